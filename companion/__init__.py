@@ -1,0 +1,11 @@
+"""A practice companion for pianists: the section map of a score beside a MIDI listener.
+
+The folders read from the bottom up: ``score`` (what is written), ``listening`` (what is played
+against what is written), ``history`` (what was practised over days), ``midi`` and ``storage`` (the
+piano and the disk), ``demo`` (a simulated pianist), ``desktop`` (the window). Imports point
+downwards only; ``DEVELOPERS.md`` draws the picture and import-linter checks it.
+
+Nothing is imported here, so that ``python3 -m companion.install`` runs before anything is installed.
+"""
+
+__version__ = "0.1.0"

@@ -1,0 +1,84 @@
+"""Pieces and takes as plain frozen values.
+
+A take is its raw MIDI events; everything else about it (match, measures, section results) is
+derived and can be computed again. Moments are timezone-aware UTC datetimes together with the
+player's zone name, because a practice *day* is local.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from enum import StrEnum
+
+
+class TakeSource(StrEnum):
+    """Where the notes of a take came from."""
+
+    PIANO = "piano"
+    SCREEN = "on-screen keyboard"
+    FILE = "file"
+    DEMO = "demo data"
+
+
+@dataclass(frozen=True, slots=True)
+class RawEvent:
+    """One MIDI channel message as received: seconds since the take began and its 2 or 3 bytes."""
+
+    at_seconds: float
+    message: bytes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """A piece on the shelf.
+
+    ``score_path`` is where the file was opened from; ``score_file`` is our own copy of its bytes in
+    the history, so that the piece opens when the original is gone. ``part`` names the part that was
+    chosen from a larger score.
+    """
+
+    piece_id: str
+    title: str
+    composer: str
+    score_hash: str
+    score_path: str = ""
+    part: str = ""
+    performance_date: date | None = None
+    opened_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Take:
+    """One attempt, from its first note to a silence.
+
+    Parameters
+    ----------
+    take_id
+        Random and unique over all machines.
+    piece_id
+        None while the take is not filed with a piece.
+    started_at, zone
+        Moment of the first note in UTC and the player's time zone then.
+    duration_seconds
+        To the last release.
+    note_count
+        Keys pressed.
+    name, remark
+        The pianist's own words.
+    recovered
+        True when the program ended before the take did, and the take was saved at the next start.
+    """
+
+    take_id: str
+    piece_id: str | None
+    started_at: datetime
+    zone: str
+    source: TakeSource
+    duration_seconds: float
+    note_count: int
+    instrument: str = ""
+    name: str = ""
+    remark: str = ""
+    recovered: bool = False
+    events: tuple[RawEvent, ...] = field(default=(), repr=False)

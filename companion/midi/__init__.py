@@ -1,0 +1,1 @@
+"""The piano: ports, the listener that drains them, standard MIDI files."""

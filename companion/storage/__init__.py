@@ -1,0 +1,1 @@
+"""The practice history on disk: SQLite, its migrations, the journal of the take being played."""
