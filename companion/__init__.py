@@ -2,8 +2,9 @@
 
 The folders read from the bottom up: ``score`` (what is written), ``listening`` (what is played
 against what is written), ``history`` (what was practised over days), ``midi`` and ``storage`` (the
-piano and the disk), ``demo`` (a simulated pianist), ``desktop`` (the window). Imports point
-downwards only; ``DEVELOPERS.md`` draws the picture and import-linter checks it.
+piano and the disk), ``demo`` (a simulated pianist), ``practice`` (a sitting at the piano, put
+together from all of these), ``desktop`` (the window). Imports point downwards only;
+``DEVELOPERS.md`` draws the picture and import-linter checks it.
 
 Nothing is imported here, so that ``python3 -m companion.install`` runs before anything is installed.
 """
