@@ -6,7 +6,7 @@ piano and the disk), ``demo`` (a simulated pianist), ``practice`` (a sitting at 
 together from all of these), ``desktop`` (the window). Imports point downwards only;
 ``DEVELOPERS.md`` draws the picture and import-linter checks it.
 
-Nothing is imported here, so that ``python3 -m companion.install`` runs before anything is installed.
+Nothing is imported here: ``python3 -m companion.install`` must run before anything is installed.
 """
 
 __version__ = "0.1.0"

@@ -58,5 +58,5 @@ class EditRefused(CompanionError):
     """An edit that would leave the section map or the history without sense."""
 
 
-class Cancelled(Exception):  # noqa: N818 - a fact, not a fault
+class Cancelled(Exception):
     """The person stopped the work."""

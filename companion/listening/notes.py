@@ -119,7 +119,7 @@ class Passage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Match:
-    """A take compared with a score: every played note judged, every passage with its missed notes."""
+    """A take compared with a score: played notes judged, passages with their missed notes."""
 
     notes: tuple[JudgedNote, ...]
     missed: tuple[MissedNote, ...]
