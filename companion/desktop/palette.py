@@ -1,0 +1,81 @@
+"""The colours of the printed page, in the light of day and at night.
+
+Conventions
+-----------
+- ``paper`` is what everything lies on, ``sheet`` a leaf on top of it, ``hairline`` every rule.
+- An accent never stands alone: each meaning also has a shape, a word or a pattern.
+    - *place* (indigo): where the player is, what is selected, what has the focus
+    - *attention* (ochre): look here
+    - *wrong* (brick), *well* (teal)
+- ``..._text`` variants are dark (or light) enough to be read as text: contrast of at least 4.5 to
+  the paper and the sheet (WCAG 2.1, success criterion 1.4.3), checked by a test together with the
+  distance of the accents under simulated red-green blindness.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Palette:
+    """Colours as ``#rrggbb``."""
+
+    dark: bool
+    paper: str
+    sheet: str
+    well_of_sheet: str
+    ink: str
+    graphite: str
+    hairline: str
+    place: str
+    place_wash: str
+    attention: str
+    attention_text: str
+    attention_wash: str
+    wrong: str
+    wrong_text: str
+    well: str
+    well_text: str
+    well_wash: str
+
+
+DAY = Palette(
+    dark=False,
+    paper="#FBF8F1",
+    sheet="#FFFDF8",
+    well_of_sheet="#F3EEE2",
+    ink="#23211E",
+    graphite="#5B5750",
+    hairline="#D9D2C3",
+    place="#2F4B7C",
+    place_wash="#E4E8F0",
+    attention="#B8791A",
+    attention_text="#855400",
+    attention_wash="#F6EBD3",
+    wrong="#A23B2A",
+    wrong_text="#A23B2A",
+    well="#1F6F63",
+    well_text="#1F6F63",
+    well_wash="#DCE9E3",
+)
+
+NIGHT = Palette(
+    dark=True,
+    paper="#1A1815",
+    sheet="#22201C",
+    well_of_sheet="#2A2722",
+    ink="#EFE7D6",
+    graphite="#B4AA97",
+    hairline="#423D35",
+    place="#9DB8E8",
+    place_wash="#2B3344",
+    attention="#DDA645",
+    attention_text="#E6B566",
+    attention_wash="#3A301D",
+    wrong="#E2826E",
+    wrong_text="#EB9583",
+    well="#63BBA8",
+    well_text="#7CCBBA",
+    well_wash="#203430",
+)

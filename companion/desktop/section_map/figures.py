@@ -1,0 +1,107 @@
+"""What the lanes of the map show, as plain values.
+
+The map is given these and asks nobody: whoever computes section results fills them in.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+# A clean take has at most 2 errors in 100 notes (see the measures in the help); below nine right
+# notes in ten, more is wrong than a correction in passing mends (our own choice).
+WELL_FROM_ACCURACY = 0.98
+WRONG_BELOW_ACCURACY = 0.90
+# Running tempo of a clean take: at least 95 % of the target.
+WELL_FROM_TEMPO_SHARE = 0.95
+WRONG_BELOW_TEMPO_SHARE = 0.75
+
+
+class Standing(StrEnum):
+    """How a figure stands; the drawing gives each its own colour and its own pattern."""
+
+    WELL = "well"
+    ATTENTION = "attention"
+    WRONG = "wrong"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SectionFigures:
+    """The newest figures of one section.
+
+    Parameters
+    ----------
+    accuracy, expected
+        F1 of right notes, 0 to 1, and the number of written notes it was taken over.
+    running_quarters_per_minute, target_quarters_per_minute
+        None while unknown.
+    takes
+        Number of takes that touched the section.
+    last_played
+        Local day of the last of them.
+    """
+
+    section_id: str
+    takes: int = 0
+    last_played: date | None = None
+    accuracy: float | None = None
+    expected: int = 0
+    running_quarters_per_minute: float | None = None
+    target_quarters_per_minute: float | None = None
+
+    @property
+    def tempo_share(self) -> float | None:
+        """Running tempo as a share of the target."""
+        if not self.running_quarters_per_minute or not self.target_quarters_per_minute:
+            return None
+        return self.running_quarters_per_minute / self.target_quarters_per_minute
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasureFigures:
+    """Errors in one measure over the takes that are counted: ``errors`` in ``expected`` notes."""
+
+    measure_index: int
+    errors: int
+    expected: int
+
+    @property
+    def error_share(self) -> float:
+        """Errors per expected note, 0 to 1."""
+        return min(1.0, self.errors / self.expected) if self.expected else 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MapFigures:
+    """Everything that the lanes show."""
+
+    sections: tuple[SectionFigures, ...] = ()
+    measures: tuple[MeasureFigures, ...] = ()
+    today: date | None = None
+
+    def of_section(self, section_id: str) -> SectionFigures:
+        """Figures of a section, empty ones when it was never played."""
+        for figures in self.sections:
+            if figures.section_id == section_id:
+                return figures
+        return SectionFigures(section_id=section_id)
+
+    @property
+    def any_take(self) -> bool:
+        """True once anything was played."""
+        return any(figures.takes for figures in self.sections)
+
+
+def standing_of_accuracy(accuracy: float) -> Standing:
+    """Where an accuracy stands against the threshold of a clean take."""
+    if accuracy >= WELL_FROM_ACCURACY:
+        return Standing.WELL
+    return Standing.WRONG if accuracy < WRONG_BELOW_ACCURACY else Standing.ATTENTION
+
+
+def standing_of_tempo(share: float) -> Standing:
+    """Where a share of the target tempo stands."""
+    if share >= WELL_FROM_TEMPO_SHARE:
+        return Standing.WELL
+    return Standing.WRONG if share < WRONG_BELOW_TEMPO_SHARE else Standing.ATTENTION

@@ -1,0 +1,191 @@
+"""Where everything on the map lies: measures along, levels and lanes down. No painting here.
+
+All measures are equally wide; a place inside a measure lies in proportion to its offset.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+
+from PySide6.QtCore import QRectF
+
+from companion.score.model import Measure, Position
+from companion.score.section_map import Section, SectionMap
+
+GUTTER_PIXELS = 92
+MARGIN_PIXELS = 24
+RULER_PIXELS = 18
+BRACKET_PIXELS = 21
+BAND_PIXELS = 32
+LANE_PIXELS = 18
+STRIP_PIXELS = 18
+GAP_PIXELS = 6
+BORDER_REACH_PIXELS = 5
+
+
+class Lane(StrEnum):
+    """The rows under the band, from above."""
+
+    ACCURACY = "accuracy"
+    TEMPO = "tempo"
+    LAST_PLAYED = "last played"
+    TAKES = "takes"
+
+
+@dataclass(frozen=True, slots=True)
+class MapRow:
+    """A level of sections and the rectangle of its row; the lowest level is the band."""
+
+    sections: tuple[Section, ...]
+    top: float
+    height: float
+    is_band: bool
+
+
+@dataclass(frozen=True, slots=True)
+class MapLayout:
+    """The geometry of one drawing of the map.
+
+    Parameters
+    ----------
+    measures
+        All measures of the score.
+    section_map
+        What is drawn.
+    width_pixels
+        Width of the widget.
+    with_lanes
+        False leaves only ruler, brackets and band.
+    """
+
+    measures: tuple[Measure, ...]
+    section_map: SectionMap
+    width_pixels: float
+    with_lanes: bool = True
+
+    @property
+    def left(self) -> float:
+        """Where the first measure begins."""
+        return MARGIN_PIXELS + (GUTTER_PIXELS if self.with_lanes else 0)
+
+    @property
+    def measure_width(self) -> float:
+        """Width of each measure."""
+        usable = self.width_pixels - self.left - MARGIN_PIXELS
+        return max(0.1, usable / max(1, len(self.measures)))
+
+    def x_at(self, position: Position) -> float:
+        """Place of a position along the map."""
+        index = min(position.measure_index, len(self.measures))
+        within = 0.0
+        if index < len(self.measures) and position.offset_quarters:
+            duration = self.measures[index].duration_quarters
+            within = float(min(Fraction(1), position.offset_quarters / duration)) if duration else 0
+        return self.left + (index + within) * self.measure_width
+
+    def measure_at(self, x: float) -> int:
+        """Index of the measure at a place along the map, clipped to the piece."""
+        index = int((x - self.left) // self.measure_width)
+        return max(0, min(len(self.measures) - 1, index))
+
+    def barline_at(self, x: float) -> Position:
+        """The nearest beginning of a measure (or the end of the piece)."""
+        index = round((x - self.left) / self.measure_width)
+        return Position(max(0, min(len(self.measures), index)))
+
+    @property
+    def depth(self) -> int:
+        """Number of levels above the band."""
+        return max((self.level(section) for section in self.leaves), default=0)
+
+    def level(self, section: Section) -> int:
+        """How many sections contain this one."""
+        level, parent_id = 0, section.parent_id
+        while parent_id is not None:
+            level += 1
+            parent_id = self._by_id[parent_id].parent_id
+        return level
+
+    @property
+    def leaves(self) -> tuple[Section, ...]:
+        """The sections without children: they tile the piece and form the band."""
+        parents = {section.parent_id for section in self.section_map.sections}
+        found = [s for s in self.section_map.sections if s.section_id not in parents]
+        return tuple(sorted(found, key=lambda section: section.start))
+
+    @property
+    def rows(self) -> tuple[MapRow, ...]:
+        """Bracket rows from the outermost level down, then the band."""
+        leaf_ids = {section.section_id for section in self.leaves}
+        rows = []
+        top = float(RULER_PIXELS + GAP_PIXELS)
+        for level in range(self.depth):
+            inside = tuple(
+                section
+                for section in self.section_map.sections
+                if section.section_id not in leaf_ids and self.level(section) == level
+            )
+            rows.append(MapRow(inside, top, BRACKET_PIXELS, is_band=False))
+            top += BRACKET_PIXELS
+        rows.append(MapRow(self.leaves, top, BAND_PIXELS, is_band=True))
+        return tuple(rows)
+
+    @property
+    def band_top(self) -> float:
+        """Upper edge of the band."""
+        return self.rows[-1].top
+
+    @property
+    def lanes_top(self) -> float:
+        """Upper edge of the first lane."""
+        return self.band_top + BAND_PIXELS + GAP_PIXELS
+
+    def lane_top(self, lane: Lane) -> float:
+        """Upper edge of a lane."""
+        return self.lanes_top + list(Lane).index(lane) * LANE_PIXELS
+
+    @property
+    def strip_top(self) -> float:
+        """Upper edge of the strip of errors per measure."""
+        return self.lanes_top + len(Lane) * LANE_PIXELS + GAP_PIXELS / 2
+
+    @property
+    def height_pixels(self) -> float:
+        """Height that the whole drawing needs."""
+        if not self.with_lanes:
+            return self.band_top + BAND_PIXELS + GAP_PIXELS
+        return self.strip_top + STRIP_PIXELS + GAP_PIXELS
+
+    def rect_of(self, section: Section, row: MapRow) -> QRectF:
+        """Rectangle of a section in its row."""
+        left, right = self.x_at(section.start), self.x_at(section.end)
+        return QRectF(left, row.top, right - left, row.height)
+
+    def section_at(self, x: float, y: float) -> Section | None:
+        """The section under a point: a bracket where one is, else the leaf above the lanes."""
+        for row in self.rows:
+            if row.is_band or row.top <= y < row.top + row.height:
+                for section in row.sections:
+                    if self.x_at(section.start) <= x < self.x_at(section.end):
+                        return section
+        return None
+
+    def border_at(self, x: float, y: float) -> Section | None:
+        """The section whose end lies under a point of the band or a bracket, for dragging.
+
+        The end of the piece is no border: it cannot be moved.
+        """
+        for row in reversed(self.rows):
+            if row.top <= y < row.top + row.height:
+                for section in row.sections:
+                    end = self.x_at(section.end)
+                    is_last = section.end.measure_index >= len(self.measures)
+                    if abs(x - end) <= BORDER_REACH_PIXELS and not is_last:
+                        return section
+        return None
+
+    @property
+    def _by_id(self) -> dict[str, Section]:
+        return {section.section_id: section for section in self.section_map.sections}
