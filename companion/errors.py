@@ -6,6 +6,8 @@
     - PortUnavailable      a MIDI port or the whole MIDI system cannot be used
     - HistoryUnavailable   the history file cannot be opened, read or written (full disk, locked)
         - HistoryTooNew    it was written by a newer version of the program
+        - HistoryDamaged   the file is broken; backups lie beside it
+        - HistoryInUse     another program, or another window of this one, holds it
     - EditRefused          an edit of the section map or the history that would break it
 - Cancelled                the person stopped a long piece of work (not a fault, so not below)
 
@@ -13,6 +15,8 @@ Anything else that is raised is a bug: it reaches one handler that shows and log
 """
 
 from __future__ import annotations
+
+from pathlib import Path
 
 
 class CompanionError(Exception):
@@ -52,6 +56,40 @@ class HistoryTooNew(HistoryUnavailable):
         )
         self.found = found
         self.known = known
+
+
+class HistoryDamaged(HistoryUnavailable):
+    """The history file is broken and is left as it is.
+
+    Parameters
+    ----------
+    path
+        The broken file.
+    """
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(
+            f"Your practice history is damaged and cannot be read ({path}). "
+            "It is kept as it is; the last good copy can be put in its place."
+        )
+        self.path = path
+
+
+class HistoryInUse(HistoryUnavailable):
+    """Another program, or another window of this one, holds the history file.
+
+    Parameters
+    ----------
+    path
+        The history file.
+    """
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(
+            "Your practice history is open in another window or program "
+            f"({path}). Use that one, or close it and try again."
+        )
+        self.path = path
 
 
 class EditRefused(CompanionError):

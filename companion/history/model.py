@@ -3,12 +3,17 @@
 A take is its raw MIDI events; everything else about it (match, measures, section results) is
 derived and can be computed again. Moments are timezone-aware UTC datetimes together with the
 player's zone name, because a practice *day* is local.
+
+Results belong to a *stretch* of the score, not to the name or number of a section: an edit of one
+border leaves the results of all other sections as they are, and undoing it finds the old ones.
+The *basis* of a result names everything it was worked out from besides the take: the score, the
+hands given to its notes and the version of the method. A result on another basis is out of date.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from enum import StrEnum
 
 
@@ -68,6 +73,10 @@ class Take:
         The pianist's own words.
     recovered
         True when the program ended before the take did, and the take was saved at the next start.
+    content_hash
+        Fingerprint of the notes, so that the same recording is not imported twice.
+    deleted_at
+        When the pianist threw it away; it is kept until the bin is emptied.
     """
 
     take_id: str
@@ -82,3 +91,10 @@ class Take:
     remark: str = ""
     recovered: bool = False
     events: tuple[RawEvent, ...] = field(default=(), repr=False)
+    content_hash: str = ""
+    deleted_at: datetime | None = None
+
+    @property
+    def ended_at(self) -> datetime:
+        """Moment of the last release."""
+        return self.started_at + timedelta(seconds=self.duration_seconds)

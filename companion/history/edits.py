@@ -1,0 +1,216 @@
+"""Edits of the history as values that know their inverse, and one stack to undo them.
+
+An edit says what was and what shall be; whoever owns the data applies it. So one stack serves the
+takes, the shelf and the section map of the window, and an edit can be undone however much later.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import date
+
+from companion.score.section_map import SectionMap
+
+
+@dataclass(frozen=True, slots=True)
+class DeleteTakes:
+    """Throw takes away; they stay in the bin until it is emptied."""
+
+    take_ids: tuple[str, ...]
+
+    @property
+    def text(self) -> str:
+        """What the edit does, for the menu."""
+        return "Delete take" if len(self.take_ids) == 1 else f"Delete {len(self.take_ids)} takes"
+
+    def inverse(self) -> RestoreTakes:
+        """Return the edit that undoes this one."""
+        return RestoreTakes(self.take_ids)
+
+
+@dataclass(frozen=True, slots=True)
+class RestoreTakes:
+    """Fetch takes back from the bin."""
+
+    take_ids: tuple[str, ...]
+
+    @property
+    def text(self) -> str:
+        """What the edit does, for the menu."""
+        return "Restore take" if len(self.take_ids) == 1 else f"Restore {len(self.take_ids)} takes"
+
+    def inverse(self) -> DeleteTakes:
+        """Return the edit that undoes this one."""
+        return DeleteTakes(self.take_ids)
+
+
+@dataclass(frozen=True, slots=True)
+class RenameTake:
+    """Give a take a name."""
+
+    take_id: str
+    before: str
+    after: str
+
+    @property
+    def text(self) -> str:
+        """What the edit does, for the menu."""
+        return "Rename take"
+
+    def inverse(self) -> RenameTake:
+        """Return the edit that undoes this one."""
+        return RenameTake(self.take_id, before=self.after, after=self.before)
+
+
+@dataclass(frozen=True, slots=True)
+class AnnotateTake:
+    """Write a remark on a take."""
+
+    take_id: str
+    before: str
+    after: str
+
+    @property
+    def text(self) -> str:
+        """What the edit does, for the menu."""
+        return "Write remark"
+
+    def inverse(self) -> AnnotateTake:
+        """Return the edit that undoes this one."""
+        return AnnotateTake(self.take_id, before=self.after, after=self.before)
+
+
+@dataclass(frozen=True, slots=True)
+class MoveTake:
+    """File a take with another piece, or with none."""
+
+    take_id: str
+    before_piece_id: str | None
+    after_piece_id: str | None
+
+    @property
+    def text(self) -> str:
+        """What the edit does, for the menu."""
+        return "Move take"
+
+    def inverse(self) -> MoveTake:
+        """Return the edit that undoes this one."""
+        return MoveTake(
+            self.take_id, before_piece_id=self.after_piece_id, after_piece_id=self.before_piece_id
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeSectionMap:
+    """Replace the section map of a piece; ``doing`` names the edit ("Split section")."""
+
+    piece_id: str
+    before: SectionMap
+    after: SectionMap
+    doing: str = "Change sections"
+
+    @property
+    def text(self) -> str:
+        """What the edit does, for the menu."""
+        return self.doing
+
+    def inverse(self) -> ChangeSectionMap:
+        """Return the edit that undoes this one."""
+        return replace(self, before=self.after, after=self.before)
+
+
+@dataclass(frozen=True, slots=True)
+class SetPerformanceDate:
+    """Set or clear the date on which a piece must be played."""
+
+    piece_id: str
+    before: date | None
+    after: date | None
+
+    @property
+    def text(self) -> str:
+        """What the edit does, for the menu."""
+        return "Set date of performance"
+
+    def inverse(self) -> SetPerformanceDate:
+        """Return the edit that undoes this one."""
+        return replace(self, before=self.after, after=self.before)
+
+
+Edit = (
+    DeleteTakes
+    | RestoreTakes
+    | RenameTake
+    | AnnotateTake
+    | MoveTake
+    | ChangeSectionMap
+    | SetPerformanceDate
+)
+
+
+@dataclass(frozen=True, slots=True)
+class SeveralEdits:
+    """Edits that are done and undone together, for instance moving a selection of takes."""
+
+    edits: tuple[Edit, ...]
+    doing: str
+
+    @property
+    def text(self) -> str:
+        """What the edit does, for the menu."""
+        return self.doing
+
+    def inverse(self) -> SeveralEdits:
+        """Return the edit that undoes this one, in reversed order."""
+        return SeveralEdits(tuple(edit.inverse() for edit in reversed(self.edits)), self.doing)
+
+
+AnyEdit = Edit | SeveralEdits
+
+
+class UndoStack:
+    """What was done, to be undone and redone in order.
+
+    Parameters
+    ----------
+    apply
+        Carries an edit out. When it raises, the stack stays as it was.
+    """
+
+    def __init__(self, apply: Callable[[AnyEdit], None]) -> None:
+        self._apply = apply
+        self._done: list[AnyEdit] = []
+        self._undone: list[AnyEdit] = []
+
+    @property
+    def undo_text(self) -> str | None:
+        """What :meth:`undo` would undo, None for nothing."""
+        return self._done[-1].text if self._done else None
+
+    @property
+    def redo_text(self) -> str | None:
+        """What :meth:`redo` would do again, None for nothing."""
+        return self._undone[-1].text if self._undone else None
+
+    def do(self, edit: AnyEdit) -> None:
+        """Carry out an edit; what had been undone cannot be redone any more."""
+        self._apply(edit)
+        self._done.append(edit)
+        self._undone.clear()
+
+    def undo(self) -> AnyEdit | None:
+        """Undo the last edit and return it; None when there is none."""
+        if not self._done:
+            return None
+        self._apply(self._done[-1].inverse())
+        self._undone.append(self._done.pop())
+        return self._undone[-1]
+
+    def redo(self) -> AnyEdit | None:
+        """Do the last undone edit again and return it; None when there is none."""
+        if not self._undone:
+            return None
+        self._apply(self._undone[-1])
+        self._done.append(self._undone.pop())
+        return self._done[-1]

@@ -1,0 +1,125 @@
+"""What was worked out from a take, as plain frozen values: rows of the history.
+
+Conventions
+-----------
+- A row of :class:`SectionResult` is one take in one stretch of the score with one choice of hands.
+- Shares are 0 to 1, tempi quarters per minute, spreads ms; None means that it cannot be told (no
+  run of equal notes, no chord, too few beats), never zero.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime
+from fractions import Fraction
+
+from companion.listening.notes import Hands, Match
+from companion.score.model import Position
+from companion.score.section_map import Section, SectionMap
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Stretch:
+    """A half-open stretch of the written score: the key of results."""
+
+    start: Position
+    end: Position
+
+    @classmethod
+    def of(cls, section: Section) -> Stretch:
+        """The stretch that a section covers now."""
+        return cls(section.start, section.end)
+
+    @property
+    def key(self) -> str:
+        """The stretch as text, "0+0:8+3/2": measure index and offset of both ends."""
+        return f"{_written(self.start)}:{_written(self.end)}"
+
+    @classmethod
+    def from_key(cls, key: str) -> Stretch:
+        """Inverse of :attr:`key`; raises ``ValueError`` for other text."""
+        start, end = key.split(":")
+        return cls(_read(start), _read(end))
+
+
+def _written(position: Position) -> str:
+    return f"{position.measure_index}+{position.offset_quarters}"
+
+
+def _read(text: str) -> Position:
+    measure_index, offset = text.split("+")
+    return Position(int(measure_index), Fraction(offset))
+
+
+def stretches_of(section_map: SectionMap) -> tuple[Stretch, ...]:
+    """All different stretches of a map in rising order."""
+    return tuple(sorted({Stretch.of(section) for section in section_map.sections}))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SectionResult:
+    """How one take went in one stretch of the score.
+
+    ``expected`` to ``ornament`` count notes; see the glossary for the verdicts. ``complete`` says
+    that the take covered the stretch from its first to its last note. ``passages`` counts the
+    passages of the take that touched it. ``started_at`` and ``zone`` are those of the take.
+    """
+
+    take_id: str
+    stretch: Stretch
+    started_at: datetime
+    zone: str
+    hands: Hands
+    passages: int
+    complete: bool
+    expected: int
+    right: int
+    wrong: int
+    missed: int
+    added: int
+    ornament: int
+    accuracy: float | None
+    running_tempo_quarters_per_minute: float | None
+    through_tempo_quarters_per_minute: float | None
+    steadiness: float | None
+    evenness_ms: float | None
+    hesitations: int
+    stops: int
+    restarts: int
+    chord_spread_ms: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasureResult:
+    """What happened in one written measure: ``plays`` passages went through it."""
+
+    measure_index: int
+    plays: int
+    expected: int
+    right: int
+    wrong: int
+    missed: int
+    added: int
+
+    @property
+    def errors_per_play(self) -> float | None:
+        """Wrong, missed and added notes per time it was played; None when it never was."""
+        if not self.plays:
+            return None
+        return (self.wrong + self.missed + self.added) / self.plays
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakeResults:
+    """Everything that was worked out from one take.
+
+    ``stretches`` are those that were looked at, also where nothing of them was played; ``match`` is
+    None when only further stretches were worked out from a stored match.
+    """
+
+    take_id: str
+    basis: str
+    stretches: tuple[Stretch, ...]
+    sections: tuple[SectionResult, ...]
+    measures: tuple[MeasureResult, ...] = ()
+    match: Match | None = field(default=None, repr=False)

@@ -1,0 +1,202 @@
+"""How each section stands over the days, from plain rows.
+
+Conventions
+-----------
+- Days are practice days (:mod:`companion.history.days`).
+- Accuracy and tempo of a day are taken over *complete* takes where there are any, because half a
+  section flatters or wrongs it; on a day with fragments only they are taken over the fragments.
+- *First* is the first take of the section on that day, the cold one.
+- Takes hands separately are counted, but never mixed into the figures of both hands.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from statistics import median
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from companion.history.days import DAY_STARTS_AT_HOUR, practice_day
+from companion.history.results import MeasureResult, SectionResult, Stretch
+from companion.listening.notes import Hands
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SectionDay:
+    """A section on one practice day.
+
+    ``take_count`` counts takes that touched it with these hands, ``complete_count`` those that
+    covered it. ``first_*`` is the cold take. Accuracies are 0 to 1, tempi running tempi in quarters
+    per minute; None where no take of the day could tell.
+    """
+
+    day: date
+    hands: Hands
+    take_count: int
+    complete_count: int
+    best_accuracy: float | None
+    median_accuracy: float | None
+    first_accuracy: float | None
+    best_quarters_per_minute: float | None
+    median_quarters_per_minute: float | None
+    first_quarters_per_minute: float | None
+    first_take_id: str
+    stops: int
+    last_played_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SectionSummary:
+    """A section over all days: ``days`` in rising order, both hands and each hand apart."""
+
+    stretch: Stretch
+    take_count: int
+    last_played_at: datetime | None
+    days: tuple[SectionDay, ...]
+
+    def days_with(self, hands: Hands) -> tuple[SectionDay, ...]:
+        """Return the days on which it was played with these hands."""
+        return tuple(day for day in self.days if day.hands is hands)
+
+    @property
+    def latest(self) -> SectionDay | None:
+        """The last day with both hands; the last day at all when there is none."""
+        together = self.days_with(Hands.BOTH)
+        if together:
+            return together[-1]
+        return self.days[-1] if self.days else None
+
+
+def summarise_sections(
+    results: Iterable[SectionResult], day_starts_at_hour: int = DAY_STARTS_AT_HOUR
+) -> dict[Stretch, SectionSummary]:
+    """Summarise rows of any number of takes and sections, per stretch."""
+    by_stretch: dict[Stretch, list[SectionResult]] = defaultdict(list)
+    for result in results:
+        by_stretch[result.stretch].append(result)
+    return {
+        stretch: _summarise(stretch, rows, day_starts_at_hour)
+        for stretch, rows in by_stretch.items()
+    }
+
+
+def empty_summary(stretch: Stretch) -> SectionSummary:
+    """Return the summary of a section that was never played."""
+    return SectionSummary(stretch=stretch, take_count=0, last_played_at=None, days=())
+
+
+def _summarise(
+    stretch: Stretch, rows: list[SectionResult], day_starts_at_hour: int
+) -> SectionSummary:
+    rows.sort(key=lambda row: row.started_at)
+    by_day: dict[tuple[date, Hands], list[SectionResult]] = defaultdict(list)
+    for row in rows:
+        day = practice_day(row.started_at, row.zone, day_starts_at_hour)
+        by_day[day, row.hands].append(row)
+    days = [_one_day(day, hands, played) for (day, hands), played in by_day.items()]
+    days.sort(key=lambda day: (day.day, day.hands is not Hands.BOTH, day.hands.value))
+    return SectionSummary(
+        stretch=stretch,
+        take_count=len({row.take_id for row in rows}),
+        last_played_at=rows[-1].started_at,
+        days=tuple(days),
+    )
+
+
+def _one_day(day: date, hands: Hands, rows: Sequence[SectionResult]) -> SectionDay:
+    complete = [row for row in rows if row.complete]
+    telling = complete or rows
+    accuracies = [row.accuracy for row in telling if row.accuracy is not None]
+    tempi = [
+        row.running_tempo_quarters_per_minute
+        for row in telling
+        if row.running_tempo_quarters_per_minute is not None
+    ]
+    first = rows[0]
+    return SectionDay(
+        day=day,
+        hands=hands,
+        take_count=len(rows),
+        complete_count=len(complete),
+        best_accuracy=max(accuracies, default=None),
+        median_accuracy=median(accuracies) if accuracies else None,
+        first_accuracy=first.accuracy,
+        best_quarters_per_minute=max(tempi, default=None),
+        median_quarters_per_minute=median(tempi) if tempi else None,
+        first_quarters_per_minute=first.running_tempo_quarters_per_minute,
+        first_take_id=first.take_id,
+        stops=sum(row.stops for row in rows),
+        last_played_at=rows[-1].started_at,
+    )
+
+
+def cold_takes(
+    results: Iterable[SectionResult],
+    stretch: Stretch,
+    day_starts_at_hour: int = DAY_STARTS_AT_HOUR,
+) -> tuple[SectionResult, ...]:
+    """Return the cold takes of a stretch, oldest first.
+
+    A cold take is the first take of the stretch on a practice day with nothing of it played before
+    on that day, whatever the hands and also when only a part of it or of a section around or inside
+    it was played; so ``results`` must hold the rows of *all* stretches, and a take is cold for this
+    stretch only if no earlier take of the day has a row that overlaps it.
+    """
+    rows = sorted(results, key=lambda row: row.started_at)
+    played_on: dict[date, str] = {}
+    cold = []
+    for row in rows:
+        if not _overlap(row.stretch, stretch):
+            continue
+        day = practice_day(row.started_at, row.zone, day_starts_at_hour)
+        first_take_id = played_on.setdefault(day, row.take_id)
+        if first_take_id == row.take_id and row.stretch == stretch:
+            cold.append(row)
+    return tuple(cold)
+
+
+def _overlap(one: Stretch, other: Stretch) -> bool:
+    return one.start < other.end and other.start < one.end
+
+
+COUNTS_OF_A_MEASURE = ("measure_index", "plays", "expected", "right", "wrong", "missed", "added")
+"""Columns of the table that :func:`heat_strip` adds up."""
+
+
+def heat_strip(counts: NDArray[np.int64]) -> tuple[MeasureResult, ...]:
+    """Add up the measures of many takes.
+
+    Parameters
+    ----------
+    counts
+        shape=(n, 7), one row per take and measure, columns as :data:`COUNTS_OF_A_MEASURE`.
+
+    Returns
+    -------
+    tuple of MeasureResult
+        One per measure that was played, in rising order.
+    """
+    if counts.size == 0:
+        return ()
+    indices = counts[:, 0]
+    sums = np.zeros((int(indices.max()) + 1, counts.shape[1] - 1), dtype=np.int64)
+    np.add.at(sums, indices, counts[:, 1:])
+    return tuple(
+        MeasureResult(
+            measure_index=int(index),
+            plays=int(row[0]),
+            expected=int(row[1]),
+            right=int(row[2]),
+            wrong=int(row[3]),
+            missed=int(row[4]),
+            added=int(row[5]),
+        )
+        for index, row in ((index, sums[index]) for index in np.unique(indices))
+    )

@@ -1,0 +1,314 @@
+"""The history file as one object: every question and every edit the program has for it.
+
+Each method is one transaction. The SQL stands in the modules per subject; this one hands them this
+thread's connection and turns SQLite's troubles into sentences.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import closing
+from datetime import UTC, date, datetime
+from pathlib import Path
+from types import TracebackType
+from typing import TYPE_CHECKING, Self
+
+from companion.history.edits import (
+    AnnotateTake,
+    AnyEdit,
+    ChangeSectionMap,
+    DeleteTakes,
+    MoveTake,
+    RenameTake,
+    RestoreTakes,
+    SetPerformanceDate,
+    SeveralEdits,
+)
+from companion.history.model import Piece, RawEvent, Take
+from companion.history.results import SectionResult, Stretch, TakeResults
+from companion.listening.notes import Match
+from companion.score.model import Hand
+from companion.score.section_map import SectionMap
+from companion.storage import backups, pieces, results, sections, takes
+from companion.storage.connections import Connections, HistoryLock, open_connection
+from companion.storage.migrations import MIGRATIONS, Migration, check_format, migrate
+from companion.storage.trouble import told_plainly
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+
+def _now() -> datetime:
+    return datetime.now(UTC)
+
+
+class HistoryFile:
+    """The practice history, open.
+
+    May be used from any thread. Opening brings an older file to the present format, after copying
+    it to the backups.
+
+    Parameters
+    ----------
+    path
+        The file; it and its folder are created when missing.
+    now
+        Gives the present moment (UTC), replaced in tests.
+
+    Raises
+    ------
+    HistoryTooNew
+        A newer program wrote the file. Nothing was changed.
+    HistoryDamaged
+        The file is broken. Nothing was changed; a copy can be restored from the backups.
+    HistoryInUse
+        Another window or program holds the file.
+    HistoryUnavailable
+        The file cannot be opened or written.
+    """
+
+    def __init__(
+        self,
+        path: Path,
+        *,
+        now: Callable[[], datetime] = _now,
+        migrations: Sequence[Migration] = MIGRATIONS,
+    ) -> None:
+        self.path = path
+        self._now = now
+        with told_plainly(path):
+            path.parent.mkdir(parents=True, exist_ok=True)
+            self._lock = HistoryLock(path)
+            self._lock.acquire()
+        try:
+            self._bring_to_present_format(migrations)
+        except BaseException:
+            self._lock.release()
+            raise
+        self._connections = Connections(path)
+
+    def _bring_to_present_format(self, migrations: Sequence[Migration]) -> None:
+        with told_plainly(self.path), closing(open_connection(self.path)) as connection:
+            found = check_format(connection, migrations)
+            if 0 < found < len(migrations):
+                copy = backups.backup_folder(self.path) / (
+                    f"{self.path.stem}-before-format-{found + 1}{self.path.suffix}"
+                )
+                backups.copy_soundly(self.path, copy)
+            migrate(connection, migrations)
+
+    def close(self) -> None:
+        """Close the file; no thread may be at work on it any more."""
+        self._connections.close()
+        self._lock.release()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        traceback: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    # The shelf
+
+    def save_piece(self, piece: Piece) -> None:
+        """Put a piece on the shelf, or bring the one with its id up to date."""
+        with self._connections.writing() as connection:
+            pieces.save_piece(connection, piece, self._now())
+
+    def piece(self, piece_id: str) -> Piece | None:
+        """Return a piece, also one that was taken off the shelf."""
+        with self._connections.reading() as connection:
+            return pieces.piece(connection, piece_id)
+
+    def shelf(self) -> tuple[Piece, ...]:
+        """Return the pieces on the shelf, the one opened last first."""
+        with self._connections.reading() as connection:
+            return pieces.shelf(connection)
+
+    def piece_with_score(self, score_hash: str, part: str = "") -> Piece | None:
+        """Return the piece with this score and part, None when it is new."""
+        with self._connections.reading() as connection:
+            return pieces.piece_with_score(connection, score_hash, part)
+
+    def mark_opened(self, piece_id: str) -> None:
+        """Note that a piece is on the stand now."""
+        with self._connections.writing() as connection:
+            pieces.mark_opened(connection, piece_id, self._now())
+
+    def take_off_shelf(self, piece_id: str) -> None:
+        """Hide a piece; its takes and sections are kept."""
+        with self._connections.writing() as connection:
+            pieces.take_off_shelf(connection, piece_id, self._now())
+
+    def save_score_file(self, score_hash: str, score_file: pieces.ScoreFile) -> None:
+        """Keep a copy of a score file; the same score is kept once."""
+        with self._connections.writing() as connection:
+            pieces.save_score_file(connection, score_hash, score_file)
+
+    def score_file(self, score_hash: str) -> pieces.ScoreFile | None:
+        """Return our copy of a score file."""
+        with self._connections.reading() as connection:
+            return pieces.score_file(connection, score_hash)
+
+    def set_hands(self, piece_id: str, hands: Mapping[str, Hand]) -> None:
+        """Keep the hands that the pianist gave to notes, by note id."""
+        with self._connections.writing() as connection:
+            pieces.set_hands(connection, piece_id, hands)
+
+    def hands(self, piece_id: str) -> dict[str, Hand]:
+        """Return the hands that the pianist gave to notes, by note id."""
+        with self._connections.reading() as connection:
+            return pieces.hands(connection, piece_id)
+
+    def set_view(self, piece_id: str, view: str) -> None:
+        """Keep what the window wants to remember of a piece (place, zoom): text of its own."""
+        with self._connections.writing() as connection:
+            pieces.set_view(connection, piece_id, view)
+
+    def view(self, piece_id: str) -> str:
+        """Return what the window remembered of a piece, "" for nothing."""
+        with self._connections.reading() as connection:
+            return pieces.view(connection, piece_id)
+
+    # The section map
+
+    def save_section_map(self, piece_id: str, section_map: SectionMap) -> None:
+        """Put a section map in force; earlier ones are kept."""
+        with self._connections.writing() as connection:
+            sections.save_section_map(connection, piece_id, section_map, self._now())
+
+    def section_map(self, piece_id: str, version: int | None = None) -> SectionMap | None:
+        """Return the section map in force, or an earlier version."""
+        with self._connections.reading() as connection:
+            return sections.section_map(connection, piece_id, version)
+
+    def section_map_versions(self, piece_id: str) -> tuple[sections.SavedVersion, ...]:
+        """Return all versions of a piece's section map, oldest first."""
+        with self._connections.reading() as connection:
+            return sections.section_map_versions(connection, piece_id)
+
+    # Takes
+
+    def begin_take(self, take: Take) -> None:
+        """Write the row of a take that is being played; see :mod:`companion.storage.journal`."""
+        with self._connections.writing() as connection:
+            takes.begin_take(connection, take)
+
+    def write_chunk(self, take_id: str, chunk: int, events: Sequence[RawEvent]) -> None:
+        """Write some events of a take that is being played."""
+        with self._connections.writing() as connection:
+            takes.write_chunk(connection, take_id, chunk, events)
+
+    def drop_open_take(self, take_id: str) -> None:
+        """Remove an open take in which no key was pressed."""
+        with self._connections.writing() as connection:
+            takes.drop_open_take(connection, take_id)
+
+    def save_take(self, take: Take) -> None:
+        """Write a whole take with its events."""
+        with self._connections.writing() as connection:
+            takes.save_take(connection, take)
+
+    def save_takes(self, several: Iterable[Take]) -> None:
+        """Write whole takes, all or none of them."""
+        with self._connections.writing() as connection:
+            for take in several:
+                takes.save_take(connection, take)
+
+    def recover_open_takes(self) -> tuple[Take, ...]:
+        """Close the takes that were cut off with the program; call it before a take is begun."""
+        with self._connections.writing() as connection:
+            return takes.recover_open_takes(connection)
+
+    def take(self, take_id: str) -> Take | None:
+        """Return a take with its events, also one in the bin."""
+        with self._connections.reading() as connection:
+            return takes.take(connection, take_id)
+
+    def takes_of(self, piece_id: str | None, *, in_bin: bool = False) -> tuple[Take, ...]:
+        """Return the takes of a piece (None: of no piece) without events, newest first."""
+        with self._connections.reading() as connection:
+            return takes.takes_of(connection, piece_id, in_bin=in_bin)
+
+    def take_with_content(self, content_hash: str) -> Take | None:
+        """Return a take outside the bin that holds the same notes, without its events."""
+        with self._connections.reading() as connection:
+            return takes.take_with_content(connection, content_hash)
+
+    def empty_bin(self, thrown_away_before: datetime) -> int:
+        """Remove takes that were thrown away before a moment, for good; return how many."""
+        with self._connections.writing() as connection:
+            return takes.empty_bin(connection, thrown_away_before)
+
+    # Results
+
+    def save_results(self, several: Iterable[TakeResults]) -> None:
+        """Keep what was worked out from takes."""
+        with self._connections.writing() as connection:
+            for worked_out in several:
+                results.save_results(connection, worked_out)
+
+    def section_results(
+        self, piece_id: str, basis: str, stretches: Iterable[Stretch]
+    ) -> tuple[SectionResult, ...]:
+        """Return the rows of a piece for these stretches, oldest take first."""
+        with self._connections.reading() as connection:
+            return results.section_results(connection, piece_id, basis, stretches)
+
+    def measure_counts(self, piece_id: str, basis: str) -> NDArray[np.int64]:
+        """Return the counts per measure of all takes, for ``summaries.heat_strip``."""
+        with self._connections.reading() as connection:
+            return results.measure_counts(connection, piece_id, basis)
+
+    def match_of(self, take_id: str, basis: str) -> Match | None:
+        """Return the match of a take, None when it must be worked out."""
+        with self._connections.reading() as connection:
+            return results.match_of(connection, take_id, basis)
+
+    def missing_stretches(
+        self, piece_id: str, basis: str, stretches: Iterable[Stretch]
+    ) -> dict[str, tuple[Stretch, ...]]:
+        """Return what is still to be worked out for each take, newest take first."""
+        with self._connections.reading() as connection:
+            return results.missing_stretches(connection, piece_id, basis, stretches)
+
+    def forget_results(self, piece_id: str) -> None:
+        """Throw away everything derived of a piece; it can be worked out again."""
+        with self._connections.writing() as connection:
+            results.forget_results(connection, piece_id)
+
+    # Edits
+
+    def apply(self, edit: AnyEdit) -> None:
+        """Carry out an edit, all of it or nothing."""
+        with self._connections.writing() as connection:
+            match edit:
+                case SeveralEdits(edits=several):
+                    for part in several:
+                        self.apply(part)
+                case DeleteTakes(take_ids=take_ids):
+                    takes.mark_deleted(connection, take_ids, self._now())
+                case RestoreTakes(take_ids=take_ids):
+                    takes.mark_deleted(connection, take_ids, None)
+                case RenameTake():
+                    takes.rename_take(connection, edit.take_id, edit.after)
+                case AnnotateTake():
+                    takes.annotate_take(connection, edit.take_id, edit.after)
+                case MoveTake():
+                    takes.move_take(connection, edit.take_id, edit.after_piece_id)
+                case ChangeSectionMap():
+                    sections.save_section_map(connection, edit.piece_id, edit.after, self._now())
+                case SetPerformanceDate():
+                    pieces.set_performance_date(connection, edit.piece_id, edit.after)
+
+    # Copies
+
+    def back_up(self, today: date) -> Path | None:
+        """Make the copy of the day if it is missing: after the start, in any thread."""
+        return backups.back_up(self.path, today)

@@ -1,0 +1,202 @@
+"""What was worked out from takes: matches, section results, counts per measure.
+
+All of it is derived. A take's results stand on one *basis* at a time; saving them on another basis
+replaces them. Within a basis, results of further stretches are added, and those of stretches that
+are no section any more stay until they are forgotten, so that undoing an edit finds them again.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable, Sequence
+from operator import attrgetter
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from companion.history.results import MeasureResult, SectionResult, Stretch, TakeResults
+from companion.history.summaries import COUNTS_OF_A_MEASURE
+from companion.listening.notes import Hands, Match
+from companion.storage.match_packing import pack_match, unpack_match
+from companion.storage.moments import text_to_moment
+
+_COUNT = np.dtype("<i4")
+
+_MEASURED = (
+    "passages",
+    "complete",
+    "expected",
+    "right",
+    "wrong",
+    "missed",
+    "added",
+    "ornament",
+    "accuracy",
+    "running_tempo_quarters_per_minute",
+    "through_tempo_quarters_per_minute",
+    "steadiness",
+    "evenness_ms",
+    "hesitations",
+    "stops",
+    "restarts",
+    "chord_spread_ms",
+)
+_MEASURED_COLUMNS = ", ".join(f'"{name}"' for name in _MEASURED)  # "right" is a word of SQL
+_measured_values = attrgetter(*_MEASURED)
+
+
+def save_results(connection: sqlite3.Connection, results: TakeResults) -> None:
+    """Keep what was worked out from one take.
+
+    With ``results.match`` None the take must have results on the same basis; the stretches are
+    added to them.
+    """
+    if results.match is None:
+        _add_stretches(connection, results)
+    else:
+        connection.execute("DELETE FROM section_results WHERE take_id = ?", (results.take_id,))
+        connection.execute(
+            """
+            INSERT OR REPLACE INTO take_results (take_id, basis, stretches, measures, match)
+            VALUES (?, ?, ?, ?, ?)
+            """,
+            (
+                results.take_id,
+                results.basis,
+                _keys_to_text(stretch.key for stretch in results.stretches),
+                _pack_measures(results.measures),
+                pack_match(results.match),
+            ),
+        )
+    connection.executemany(
+        f"""
+        INSERT OR REPLACE INTO section_results (take_id, stretch, hands, {_MEASURED_COLUMNS})
+        VALUES (?, ?, ?{", ?" * len(_MEASURED)})
+        """,
+        [
+            (row.take_id, row.stretch.key, row.hands.value, *_measured_values(row))
+            for row in results.sections
+        ],
+    )
+
+
+def _add_stretches(connection: sqlite3.Connection, results: TakeResults) -> None:
+    row = connection.execute(
+        "SELECT stretches FROM take_results WHERE take_id = ? AND basis = ?",
+        (results.take_id, results.basis),
+    ).fetchone()
+    if row is None:
+        raise ValueError("stretches can only be added to results on the same basis")
+    keys = _text_to_keys(row[0]) | {stretch.key for stretch in results.stretches}
+    connection.execute(
+        "UPDATE take_results SET stretches = ? WHERE take_id = ?",
+        (_keys_to_text(keys), results.take_id),
+    )
+
+
+def section_results(
+    connection: sqlite3.Connection,
+    piece_id: str,
+    basis: str,
+    stretches: Iterable[Stretch],
+) -> tuple[SectionResult, ...]:
+    """Return the rows of a piece's takes for the stretches that are asked for, oldest first."""
+    by_key = {stretch.key: stretch for stretch in stretches}
+    rows = connection.execute(
+        f"""
+        SELECT take_id, stretch, started_at, zone, hands, {_MEASURED_COLUMNS}
+        FROM takes JOIN take_results USING (take_id) JOIN section_results USING (take_id)
+        WHERE piece_id = ? AND deleted_at IS NULL AND basis = ?
+        ORDER BY started_at
+        """,
+        (piece_id, basis),
+    )
+    return tuple(_section_result(row, by_key[row[1]]) for row in rows if row[1] in by_key)
+
+
+def _section_result(row: Sequence[Any], stretch: Stretch) -> SectionResult:
+    take_id, _, started_at, zone, hands, *measured = row
+    values: dict[str, Any] = dict(zip(_MEASURED, measured, strict=True))
+    values["complete"] = bool(values["complete"])
+    return SectionResult(
+        take_id=take_id,
+        stretch=stretch,
+        started_at=text_to_moment(started_at),
+        zone=zone,
+        hands=Hands(hands),
+        **values,
+    )
+
+
+def measure_counts(connection: sqlite3.Connection, piece_id: str, basis: str) -> NDArray[np.int64]:
+    """Return the counts per measure of all takes of a piece, for ``summaries.heat_strip``."""
+    rows = connection.execute(
+        """
+        SELECT measures FROM takes JOIN take_results USING (take_id)
+        WHERE piece_id = ? AND deleted_at IS NULL AND basis = ?
+        """,
+        (piece_id, basis),
+    )
+    packed = b"".join(measures for (measures,) in rows)
+    counts = np.frombuffer(packed, dtype=_COUNT).astype(np.int64)
+    return counts.reshape(-1, len(COUNTS_OF_A_MEASURE))
+
+
+def match_of(connection: sqlite3.Connection, take_id: str, basis: str) -> Match | None:
+    """Return the match of a take on this basis, None when it must be worked out."""
+    row = connection.execute(
+        "SELECT match FROM take_results WHERE take_id = ? AND basis = ?", (take_id, basis)
+    ).fetchone()
+    return unpack_match(row[0]) if row else None
+
+
+def missing_stretches(
+    connection: sqlite3.Connection, piece_id: str, basis: str, stretches: Iterable[Stretch]
+) -> dict[str, tuple[Stretch, ...]]:
+    """Return what is still to be worked out for each take of a piece, newest take first.
+
+    Takes with nothing to do are left out; a take without results on this basis has them all to do.
+    """
+    wanted = tuple(stretches)
+    rows = connection.execute(
+        """
+        SELECT takes.take_id, stretches
+        FROM takes LEFT JOIN take_results
+            ON take_results.take_id = takes.take_id AND basis = ?
+        WHERE piece_id = ? AND state = 'closed' AND deleted_at IS NULL
+        ORDER BY started_at DESC
+        """,
+        (basis, piece_id),
+    )
+    missing_from: dict[str | None, tuple[Stretch, ...]] = {None: wanted}
+    to_do = {}
+    for take_id, done in rows:
+        if done not in missing_from:  # few different lists: nearly all takes share one
+            keys = _text_to_keys(done)
+            missing_from[done] = tuple(s for s in wanted if s.key not in keys)
+        if done is None or missing_from[done]:
+            to_do[take_id] = missing_from[done]
+    return to_do
+
+
+def forget_results(connection: sqlite3.Connection, piece_id: str) -> None:
+    """Throw away everything derived of a piece; it can be worked out again."""
+    for table in ("section_results", "take_results"):
+        connection.execute(
+            f"DELETE FROM {table} WHERE take_id IN (SELECT take_id FROM takes WHERE piece_id = ?)",
+            (piece_id,),
+        )
+
+
+def _pack_measures(measures: Iterable[MeasureResult]) -> bytes:
+    table = [[getattr(row, name) for name in COUNTS_OF_A_MEASURE] for row in measures]
+    return np.array(table, dtype=_COUNT).tobytes()
+
+
+def _keys_to_text(keys: Iterable[str]) -> str:
+    return " ".join(sorted(keys))
+
+
+def _text_to_keys(text: str) -> set[str]:
+    return set(text.split())

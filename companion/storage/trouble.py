@@ -1,0 +1,56 @@
+"""SQLite's errors as sentences for the person at the piano."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from companion.errors import HistoryDamaged, HistoryInUse, HistoryUnavailable
+
+_DAMAGED = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB}
+_IN_USE = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}
+_READ_ONLY = {sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM, sqlite3.SQLITE_AUTH}
+_PRIMARY = 0xFF  # the low byte of an extended result code (SQLite manual, "Result and Error Codes")
+
+
+@contextmanager
+def told_plainly(path: Path) -> Iterator[None]:
+    """Turn errors of SQLite and of the file system into :class:`HistoryUnavailable`."""
+    try:
+        yield
+    except (sqlite3.IntegrityError, sqlite3.ProgrammingError, sqlite3.InterfaceError):
+        raise  # ours: a bug, not a trouble of the disk
+    except sqlite3.Error as error:
+        raise sentence_for(error, path) from error
+    except OSError as error:
+        raise HistoryUnavailable(
+            f"Your practice history cannot be used: {error.strerror or error} ({path})."
+        ) from error
+
+
+def sentence_for(error: sqlite3.Error, path: Path) -> HistoryUnavailable:
+    """Return the error to raise for one that SQLite raised."""
+    code = getattr(error, "sqlite_errorcode", None)
+    primary = code & _PRIMARY if code is not None else None
+    if primary in _DAMAGED:
+        return HistoryDamaged(path)
+    if primary in _IN_USE:
+        return HistoryInUse(path)
+    if primary == sqlite3.SQLITE_FULL:
+        return HistoryUnavailable(
+            f"The disk is full, so your practice history cannot be written ({path}). "
+            "Make some room: what you play now is kept until it can be written."
+        )
+    if primary in _READ_ONLY:
+        return HistoryUnavailable(
+            f"Your practice history may only be read, not written ({path}). "
+            "Check the permissions of this file and of its folder."
+        )
+    if primary == sqlite3.SQLITE_CANTOPEN:
+        return HistoryUnavailable(
+            f"Your practice history cannot be opened or created ({path}). "
+            "Check that its folder exists and that you may write there."
+        )
+    return HistoryUnavailable(f"Your practice history cannot be used ({path}): {error}.")
