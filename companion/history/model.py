@@ -15,6 +15,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from enum import StrEnum
+from uuid import uuid4
+
+
+def new_id() -> str:
+    """Return an id for a new piece or take: random, unique over all machines."""
+    return uuid4().hex
 
 
 class TakeSource(StrEnum):

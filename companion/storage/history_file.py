@@ -236,10 +236,10 @@ class HistoryFile:
         with self._connections.reading() as connection:
             return takes.takes_of(connection, piece_id, in_bin=in_bin)
 
-    def take_with_content(self, content_hash: str) -> Take | None:
-        """Return a take outside the bin that holds the same notes, without its events."""
+    def takes_with_content(self, content_hash: str) -> tuple[Take, ...]:
+        """Return the takes outside the bin with this fingerprint, with their events."""
         with self._connections.reading() as connection:
-            return takes.take_with_content(connection, content_hash)
+            return takes.takes_with_content(connection, content_hash)
 
     def empty_bin(self, thrown_away_before: datetime) -> int:
         """Remove takes that were thrown away before a moment, for good; return how many."""

@@ -1,22 +1,20 @@
 """Section maps: every version that was ever saved, the last one being in force.
 
-A version is JSON text: a list of sections with the field names of
-:class:`companion.score.section_map.Section`; a position is ``[measure_index, "offset"]`` with the
-offset in quarters as an exact fraction ("3/2").
+A version is the JSON text of :mod:`companion.score.section_document`.
 """
 
 from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from fractions import Fraction
-from typing import Any
 
-from companion.score.model import Position
-from companion.score.section_map import Section, SectionMap
+from companion.score.section_document import (
+    section_map_from_document,
+    section_map_to_document,
+)
+from companion.score.section_map import SectionMap
 from companion.storage.moments import moment_to_text, text_to_moment
 
 
@@ -30,16 +28,13 @@ class SavedVersion:
 
 def section_map_to_text(section_map: SectionMap) -> str:
     """Write a section map as JSON; inverse :func:`text_to_section_map`."""
-    return json.dumps(
-        [_section_to_json(section) for section in section_map.sections],
-        ensure_ascii=False,
-        separators=(",", ":"),
-    )
+    document = section_map_to_document(section_map)
+    return json.dumps(document, ensure_ascii=False, separators=(",", ":"))
 
 
 def text_to_section_map(text: str) -> SectionMap:
-    """Inverse of :func:`section_map_to_text`; fields that an older version lacks are empty."""
-    return SectionMap(sections=tuple(_section_from_json(entry) for entry in json.loads(text)))
+    """Inverse of :func:`section_map_to_text`."""
+    return section_map_from_document(json.loads(text))
 
 
 def save_section_map(
@@ -89,42 +84,3 @@ def _last_version(connection: sqlite3.Connection, piece_id: str) -> tuple[int, s
         (piece_id,),
     ).fetchone()
     return row
-
-
-def _section_to_json(section: Section) -> dict[str, object]:
-    written: dict[str, object] = {
-        "section_id": section.section_id,
-        "name": section.name,
-        "start": _position_to_json(section.start),
-        "end": _position_to_json(section.end),
-    }
-    if section.parent_id is not None:
-        written["parent_id"] = section.parent_id
-    if section.target_quarters_per_minute is not None:
-        written["target_quarters_per_minute"] = section.target_quarters_per_minute
-    for name in ("purpose", "how_to_play", "why"):
-        if words := getattr(section, name):
-            written[name] = words
-    return written
-
-
-def _section_from_json(entry: dict[str, Any]) -> Section:
-    return Section(
-        section_id=entry["section_id"],
-        name=entry["name"],
-        start=_position_from_json(entry["start"]),
-        end=_position_from_json(entry["end"]),
-        parent_id=entry.get("parent_id"),
-        purpose=entry.get("purpose", ""),
-        how_to_play=entry.get("how_to_play", ""),
-        target_quarters_per_minute=entry.get("target_quarters_per_minute"),
-        why=entry.get("why", ""),
-    )
-
-
-def _position_to_json(position: Position) -> list[object]:
-    return [position.measure_index, str(position.offset_quarters)]
-
-
-def _position_from_json(entry: Sequence[Any]) -> Position:
-    return Position(int(entry[0]), Fraction(entry[1]))

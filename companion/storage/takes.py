@@ -13,6 +13,7 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
+from companion.history.fingerprints import fingerprint, strokes
 from companion.history.model import RawEvent, Take, TakeSource
 from companion.storage.moments import moment_to_text, optional_moment, text_to_moment
 from companion.storage.packing import pack_events, unpack_events
@@ -21,8 +22,6 @@ _COLUMNS = (
     "take_id, piece_id, started_at, zone, source, duration_seconds, note_count, instrument,"
     " name, remark, recovered, content_hash, deleted_at"
 )
-
-_NOTE_ON = 0x90  # MIDI 1.0: status byte of a note-on on channel 1
 
 
 def begin_take(connection: sqlite3.Connection, take: Take) -> None:
@@ -64,7 +63,7 @@ def recover_open_takes(connection: sqlite3.Connection) -> tuple[Take, ...]:
     for row in rows:
         cut_off = _take(row)
         events = events_of(connection, cut_off.take_id)
-        note_count = count_notes(events)
+        note_count = len(strokes(events))
         if not note_count:
             drop_open_take(connection, cut_off.take_id)
             continue
@@ -74,6 +73,7 @@ def recover_open_takes(connection: sqlite3.Connection) -> tuple[Take, ...]:
             recovered=True,
             duration_seconds=max(event.at_seconds for event in events),
             note_count=note_count,
+            content_hash=fingerprint(events),
         )
         save_take(connection, take)
         recovered.append(take)
@@ -115,17 +115,17 @@ def takes_of(
     return tuple(_take(row) for row in rows)
 
 
-def take_with_content(connection: sqlite3.Connection, content_hash: str) -> Take | None:
-    """Return a take outside the bin that holds the same notes, without its events."""
-    row = connection.execute(
+def takes_with_content(connection: sqlite3.Connection, content_hash: str) -> tuple[Take, ...]:
+    """Return the takes outside the bin with this fingerprint, with their events."""
+    rows = connection.execute(
         f"""
         SELECT {_COLUMNS} FROM takes
         WHERE content_hash = ? AND content_hash <> '' AND deleted_at IS NULL
-        ORDER BY started_at LIMIT 1
+        ORDER BY started_at
         """,
         (content_hash,),
-    ).fetchone()
-    return _take(row) if row else None
+    ).fetchall()
+    return tuple(replace(_take(row), events=events_of(connection, row[0])) for row in rows)
 
 
 def mark_deleted(
@@ -160,15 +160,6 @@ def annotate_take(connection: sqlite3.Connection, take_id: str, remark: str) -> 
 def move_take(connection: sqlite3.Connection, take_id: str, piece_id: str | None) -> None:
     """File a take with another piece, or with none."""
     connection.execute("UPDATE takes SET piece_id = ? WHERE take_id = ?", (piece_id, take_id))
-
-
-def count_notes(events: Iterable[RawEvent]) -> int:
-    """Count the keys pressed; a note-on with velocity 0 is a release (MIDI 1.0)."""
-    return sum(
-        1
-        for event in events
-        if len(event.message) == 3 and event.message[0] & 0xF0 == _NOTE_ON and event.message[2] > 0
-    )
 
 
 def _write_row(connection: sqlite3.Connection, take: Take, *, state: str) -> None:

@@ -1,0 +1,221 @@
+"""A sitting at the piano: what is played becomes takes, without a button.
+
+Conventions
+-----------
+- One thread owns a :class:`Sitting` and calls it; nothing in it waits for a disk or a port.
+- Events carry seconds of a monotonic clock. The wall clock is asked once per take, at its first
+  note; when it is set forwards or back, takes keep their lengths.
+- Callbacks are plain callables, run in the caller's thread.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from typing import Protocol
+
+from companion.history.fingerprints import fingerprint
+from companion.history.model import RawEvent, Take, TakeSource, new_id
+from companion.listening.heard import NoteBuilder, TimedBytes
+from companion.listening.notes import HeardNote, Place
+from companion.listening.takes import (
+    DEFAULT_SILENCE_SECONDS,
+    TakeBegan,
+    TakeEnded,
+    TakeMessage,
+    TakeSegmenter,
+    TakeStep,
+)
+from companion.storage.journal import Journal, OpenTake
+
+
+class Follows(Protocol):
+    """What says where the player is: :class:`companion.listening.follower.Follower`."""
+
+    def hear(self, note: HeardNote) -> Place | None:
+        """Take one more note of the take and say where it stands in the score."""
+
+
+@dataclass(frozen=True, slots=True)
+class SittingEvents:
+    """Who wants to know what happens; nobody by default.
+
+    Parameters
+    ----------
+    on_take_begun
+        Called with the take as far as it is known: id, piece, moment, source.
+    on_note
+        Called with each key struck and the place of it, None when the player is lost or no piece
+        is on the stand.
+    on_take_finished
+        Called with the whole take, its events included.
+    """
+
+    on_take_begun: Callable[[Take], None] = lambda take: None
+    on_note: Callable[[Place | None, HeardNote], None] = lambda place, note: None
+    on_take_finished: Callable[[Take], None] = lambda take: None
+
+
+@dataclass(slots=True)
+class _Playing:
+    """The take that is going on."""
+
+    take: Take
+    events: list[RawEvent]
+    notes: NoteBuilder
+    open_take: OpenTake | None
+    follower: Follows | None
+
+
+class Sitting:
+    """Hears the piano and makes takes of it.
+
+    Parameters
+    ----------
+    events
+        Who is told.
+    journal
+        Where takes are kept while they are played; None while the history cannot be used. Takes
+        then wait in memory, see :meth:`keep_in`.
+    zone
+        IANA name of the player's time zone.
+    silence_seconds
+        After how much silence a take ends.
+    now
+        Gives the present moment (UTC), replaced in tests.
+    """
+
+    def __init__(
+        self,
+        events: SittingEvents,
+        *,
+        journal: Journal | None,
+        zone: str,
+        silence_seconds: float = DEFAULT_SILENCE_SECONDS,
+        now: Callable[[], datetime] = lambda: datetime.now(UTC),
+    ) -> None:
+        self.instrument = ""
+        self._events = events
+        self._journal = journal
+        self._zone = zone
+        self._now = now
+        self._segmenter = TakeSegmenter(silence_seconds)
+        self._playing: _Playing | None = None
+        self._piece_id: str | None = None
+        self._make_follower: Callable[[], Follows] | None = None
+        self._in_memory: list[Take] = []
+
+    @property
+    def in_take(self) -> bool:
+        """Whether a take is going on."""
+        return self._playing is not None
+
+    @property
+    def takes_in_memory(self) -> tuple[Take, ...]:
+        """Finished takes that wait for a history."""
+        return tuple(self._in_memory)
+
+    def set_silence_seconds(self, silence_seconds: float) -> None:
+        """Change after how much silence a take ends."""
+        self._segmenter.silence_seconds = silence_seconds
+
+    def put_on_stand(
+        self, piece_id: str | None, make_follower: Callable[[], Follows] | None = None
+    ) -> None:
+        """Put another piece on the stand, or none; a take that is going on ends and keeps its own.
+
+        Parameters
+        ----------
+        make_follower
+            Makes the follower of one take; called at its first note, so it must be quick.
+        """
+        self.finish()
+        self._piece_id = piece_id
+        self._make_follower = make_follower
+
+    def keep_in(self, journal: Journal | None) -> None:
+        """Use this journal from now on, and write what waited in memory; None: the disk is gone."""
+        self._journal = journal
+        if journal is None:
+            return
+        waiting, self._in_memory = self._in_memory, []
+        for take in waiting:
+            journal.begin_take(take).finish(take)
+        playing = self._playing
+        if playing is not None and playing.open_take is None:
+            playing.open_take = journal.begin_take(playing.take)
+            playing.open_take.append(playing.events)
+
+    def hear(self, event: TimedBytes, source: TakeSource = TakeSource.PIANO) -> None:
+        """Take one channel message with its seconds on the monotonic clock."""
+        for step in self._segmenter.hear(event):
+            self._go_on(step, source)
+
+    def tick(self, now_seconds: float) -> None:
+        """Tell the time on the monotonic clock, a few times a second: a silence ends the take."""
+        for step in self._segmenter.tick(now_seconds):
+            self._end(step)
+
+    def finish(self) -> None:
+        """End the take that is going on: the window closes or another piece is opened."""
+        for step in self._segmenter.finish():
+            self._end(step)
+
+    def _go_on(self, step: TakeStep, source: TakeSource) -> None:
+        if isinstance(step, TakeBegan):
+            self._begin(source)
+        elif isinstance(step, TakeEnded):
+            self._end(step)
+        else:
+            self._hear(step)
+
+    def _begin(self, source: TakeSource) -> None:
+        take = Take(
+            take_id=new_id(),
+            piece_id=self._piece_id,
+            started_at=self._now(),
+            zone=self._zone,
+            source=source,
+            duration_seconds=0.0,
+            note_count=0,
+            instrument=self.instrument,
+        )
+        self._playing = _Playing(
+            take=take,
+            events=[],
+            notes=NoteBuilder(),
+            open_take=self._journal.begin_take(take) if self._journal else None,
+            follower=self._make_follower() if self._make_follower else None,
+        )
+        self._events.on_take_begun(take)
+
+    def _hear(self, step: TakeMessage) -> None:
+        playing = self._playing
+        if playing is None:
+            return
+        event = RawEvent(step.at_seconds, step.message)
+        playing.events.append(event)
+        if playing.open_take is not None:
+            playing.open_take.append((event,))  # before all else: kept first, shown second
+        heard = playing.notes.hear(event)
+        if isinstance(heard, HeardNote):
+            place = playing.follower.hear(heard) if playing.follower else None
+            self._events.on_note(place, heard)
+
+    def _end(self, ended: TakeEnded) -> None:
+        playing, self._playing = self._playing, None
+        if playing is None:
+            return
+        take = replace(
+            playing.take,
+            duration_seconds=ended.duration_seconds,
+            note_count=ended.note_count,
+            events=tuple(playing.events),
+            content_hash=fingerprint(playing.events),
+        )
+        if playing.open_take is not None:
+            playing.open_take.finish(take)
+        else:
+            self._in_memory.append(take)
+        self._events.on_take_finished(take)
