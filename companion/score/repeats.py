@@ -1,0 +1,311 @@
+"""The order in which written measures are played: repeats, endings, D.C., D.S., Fine, Coda.
+
+Conventions (common practice; W3C MusicXML 4.0 where it speaks)
+-----------
+- A repeat without a printed beginning goes back to the end of the repeat before it, or to the
+  start of the piece.
+- An ending is taken on the passes that its numbers name.
+- After D.C. or D.S. repeats are not taken again, unless the repeat says ``after-jump="yes"``, and
+  of several endings the last is taken.
+- Fine and To Coda count only after a jump, D.C. and D.S. jump once.
+- Jumps take effect at the end of their measure.
+- ``<sound>`` attributes are believed before words; words count where there are no attributes.
+
+Hostile or contradictory signs cannot loop: each jump is taken once, each repeat at most 16 times,
+and an order beyond all reason is given up for the written one.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from companion.score.written import WrittenMeasure
+
+MOST_TIMES_LONGER = 20
+"""An order longer than this many times the written measures is given up."""
+
+_DA_CAPO = re.compile(r"\bd\.? ?c\.?(?=\W|$)|\bda capo\b", re.IGNORECASE)
+_DAL_SEGNO = re.compile(r"\bd\.? ?s\.?(?=\W|$)|\bdal segno\b", re.IGNORECASE)
+_TO_CODA = re.compile(r"^\W*(to|al|alla) (the )?coda\W*$", re.IGNORECASE)
+_FINE = re.compile(r"^\W*fine\W*$", re.IGNORECASE)
+_CODA = re.compile(r"^\W*coda\W*$", re.IGNORECASE)
+_SEGNO = re.compile(r"^\W*segno\W*$", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Signs:
+    """What the signs of one measure say about the order of playing.
+
+    ``segno``, ``coda`` and the jumps hold the label they bear or ask for, None for no sign; an
+    unlabelled sign has the label "".
+    """
+
+    starts_repeat: bool = False
+    ends_repeat: bool = False
+    times: int = 2
+    after_jump: bool = False
+    ending: tuple[int, ...] = ()
+    segno: str | None = None
+    coda: str | None = None
+    da_capo: bool = False
+    dal_segno: str | None = None
+    to_coda: str | None = None
+    fine: bool = False
+
+
+def playing_order(measures: Sequence[Signs]) -> tuple[int, ...]:
+    """Return the measure indices in the order of playing, all repeats taken.
+
+    An order that would go on beyond reason is given up and the written order returned.
+    """
+    walk = _Walk(measures)
+    order = walk.run()
+    return tuple(order) if order else tuple(range(len(measures)))
+
+
+class _Walk:
+    """A player's finger on the page: where it is, which pass, whether it has jumped."""
+
+    def __init__(self, measures: Sequence[Signs]) -> None:
+        self._measures = measures
+        self._repeat_start = 0
+        self._turn = 1  # which pass through the current repeat
+        self._jumped = False
+        self._jumps_taken: set[int] = set()
+        self._left_for_coda = False
+
+    def run(self) -> list[int]:
+        order: list[int] = []
+        limit = MOST_TIMES_LONGER * len(self._measures)
+        place = 0
+        while 0 <= place < len(self._measures):
+            signs = self._measures[place]
+            if signs.starts_repeat and place != self._repeat_start:
+                self._repeat_start, self._turn = place, 1
+            if signs.ending and not self._takes_ending(place):
+                place = self._behind_ending(place)
+                if place < len(self._measures) and not self._measures[place].ending:
+                    self._begin_at(place)
+                continue
+            order.append(place)
+            if len(order) > limit:
+                return []
+            following = self._after(place)
+            if following is None:
+                break
+            place = following
+        return order
+
+    def _takes_ending(self, place: int) -> bool:
+        numbers = self._measures[place].ending
+        if self._jumped and not self._repeats_after_jump(place):
+            return max(numbers) == self._last_pass(place)
+        if self._turn in numbers:
+            return True
+        # numbers that leave a gap must not make music unreachable: the last ending takes the rest
+        last = self._last_pass(place)
+        return self._turn > last > 1 and max(numbers) == last
+
+    def _behind_ending(self, place: int) -> int:
+        numbers = self._measures[place].ending
+        while place < len(self._measures) and self._measures[place].ending == numbers:
+            place += 1
+        return place
+
+    def _endings_group(self, place: int) -> range:
+        """Return the measures of all endings that stand side by side around a place."""
+        first = last = place
+        while first > 0 and self._measures[first - 1].ending:
+            first -= 1
+        while last + 1 < len(self._measures) and self._measures[last + 1].ending:
+            last += 1
+        return range(first, last + 1)
+
+    def _last_pass(self, place: int) -> int:
+        return max(
+            (max(self._measures[index].ending, default=1) for index in self._endings_group(place)),
+            default=1,
+        )
+
+    def _repeats_after_jump(self, place: int) -> bool:
+        return any(self._measures[index].after_jump for index in self._endings_group(place))
+
+    def _after(self, place: int) -> int | None:
+        """Return the measure to play after this one, None at the end."""
+        signs = self._measures[place]
+        if self._jumped and signs.fine:
+            return None
+        if self._jumped and signs.to_coda is not None and not self._left_for_coda:
+            target = self._find_coda(signs.to_coda, place)
+            if target is not None:
+                self._left_for_coda = True
+                self._begin_at(target)
+                return target
+        if signs.ends_repeat and (not self._jumped or signs.after_jump):
+            # a first ending alone: the second pass goes on behind it
+            passes = max(2, self._last_pass(place)) if signs.ending else signs.times
+            if self._turn < passes:
+                self._turn += 1
+                return self._repeat_start
+        if signs.ends_repeat or self._ends_endings(place):
+            self._begin_at(place + 1)
+        if place not in self._jumps_taken:
+            target = self._jump(signs, place)
+            if target is not None:
+                self._jumps_taken.add(place)
+                self._jumped = True
+                self._begin_at(target)
+                return target
+        return place + 1
+
+    def _begin_at(self, place: int) -> None:
+        self._repeat_start, self._turn = place, 1
+
+    def _ends_endings(self, place: int) -> bool:
+        following = place + 1
+        if not self._measures[place].ending:
+            return False
+        return following >= len(self._measures) or not self._measures[following].ending
+
+    def _jump(self, signs: Signs, place: int) -> int | None:
+        if signs.dal_segno is not None:
+            return self._find_segno(signs.dal_segno, place)
+        return 0 if signs.da_capo else None
+
+    def _find_segno(self, label: str, place: int) -> int | None:
+        segnos = [
+            index for index, measure in enumerate(self._measures) if measure.segno is not None
+        ]
+        for index in segnos:
+            if label and self._measures[index].segno == label:
+                return index
+        before = [index for index in segnos if index <= place]
+        return before[-1] if before else None
+
+    def _find_coda(self, label: str, place: int) -> int | None:
+        codas = [
+            index
+            for index, measure in enumerate(self._measures)
+            if measure.coda is not None and index > place
+        ]
+        for index in codas:
+            if label and self._measures[index].coda == label:
+                return index
+        return codas[0] if codas else None
+
+
+def read_signs(written: Sequence[WrittenMeasure]) -> tuple[Signs, ...]:
+    """Collect what bar lines, sounds and words say about the order of playing."""
+    plain = [_plain_signs(measure) for measure in written]
+    return tuple(_with_endings(written, _with_words(written, plain)))
+
+
+def _plain_signs(measure: WrittenMeasure) -> Signs:
+    """Read bar lines and <sound> attributes."""
+    sounds = [direction.sound for direction in measure.directions]
+    backward = next((line for line in measure.barlines if line.repeat == "backward"), None)
+    return Signs(
+        starts_repeat=any(line.repeat == "forward" for line in measure.barlines)
+        or any(sound.forward_repeat for sound in sounds),
+        ends_repeat=backward is not None,
+        times=2 if backward is None else backward.times,
+        after_jump=backward is not None and backward.after_jump,
+        segno=_first(sound.segno for sound in sounds),
+        coda=_first(sound.coda for sound in sounds),
+        da_capo=any(sound.dacapo for sound in sounds),
+        dal_segno=_first(sound.dalsegno for sound in sounds),
+        to_coda=_first(sound.tocoda for sound in sounds),
+        fine=any(sound.fine for sound in sounds),
+    )
+
+
+def _first(labels: Iterable[str | None]) -> str | None:
+    return next((label for label in labels if label is not None), None)
+
+
+def _with_words(written: Sequence[WrittenMeasure], plain: Sequence[Signs]) -> list[Signs]:
+    """Add what printed words and signs say, for each kind that no <sound> speaks of."""
+    signs = list(plain)
+    has_jump = any(sign.da_capo or sign.dal_segno is not None for sign in signs)
+    has_fine = any(sign.fine for sign in signs)
+    has_segno = any(sign.segno is not None for sign in signs)
+    has_coda = any(sign.coda is not None for sign in signs)
+    has_to_coda = any(sign.to_coda is not None for sign in signs)
+    for place, measure in enumerate(written):
+        words = [item.words for item in measure.directions if 0 < len(item.words) <= 60]
+        sign = signs[place]
+        to_coda = _says(words, _TO_CODA)
+        if not has_jump:
+            da_capo, dal_segno = _says(words, _DA_CAPO), _says(words, _DAL_SEGNO)
+            sign = replace(sign, da_capo=da_capo, dal_segno="" if dal_segno else None)
+        if not has_fine:
+            sign = replace(sign, fine=_says(words, _FINE))
+        if not has_segno and (_segno_sign(measure) or _says(words, _SEGNO)):
+            sign = replace(sign, segno="")
+        if not has_to_coda and to_coda:
+            sign = replace(sign, to_coda="")
+        if not has_coda and not to_coda and (_coda_sign(measure) or _says(words, _CODA)):
+            sign = replace(sign, coda="")
+        signs[place] = sign
+    return _first_coda_sign_leaves(signs)
+
+
+def _says(words: Iterable[str], pattern: re.Pattern[str]) -> bool:
+    return any(pattern.search(text) for text in words)
+
+
+def _segno_sign(measure: WrittenMeasure) -> bool:
+    return any(item.segno for item in measure.directions) or any(
+        line.segno for line in measure.barlines
+    )
+
+
+def _coda_sign(measure: WrittenMeasure) -> bool:
+    return any(item.coda for item in measure.directions) or any(
+        line.coda for line in measure.barlines
+    )
+
+
+def _first_coda_sign_leaves(signs: list[Signs]) -> list[Signs]:
+    """Where two coda signs stand and no "to coda", the first says where to leave."""
+    places = [place for place, sign in enumerate(signs) if sign.coda is not None]
+    if len(places) >= 2 and all(sign.to_coda is None for sign in signs):
+        first = places[0]
+        signs[first] = replace(signs[first], coda=None, to_coda=signs[first].coda)
+    return signs
+
+
+def _with_endings(written: Sequence[WrittenMeasure], signs: list[Signs]) -> list[Signs]:
+    """Spread the numbers of each ending over the measures under its bracket."""
+    open_from: int | None = None
+    numbers: tuple[int, ...] = ()
+    for place, measure in enumerate(written):
+        for line in measure.barlines:
+            if line.ending_type == "start":
+                open_from, numbers = place, line.ending_numbers or (1,)
+        closes = any(
+            line.ending_type in ("stop", "discontinue") or line.repeat == "backward"
+            for line in measure.barlines
+        )
+        if open_from is not None and closes:
+            for inside in range(open_from, place + 1):
+                signs[inside] = replace(signs[inside], ending=numbers)
+            open_from = None
+    if open_from is not None:  # a bracket that is never closed covers its first measure
+        signs[open_from] = replace(signs[open_from], ending=numbers)
+    return signs
+
+
+def jumps_into(order: Sequence[int]) -> dict[int, tuple[int, ...]]:
+    """For each measure, the measures played just before it other than the one printed before."""
+    before: dict[int, set[int]] = {}
+    for earlier, later in pairwise(order):
+        if later != earlier + 1:
+            before.setdefault(later, set()).add(earlier)
+    return {later: tuple(sorted(places)) for later, places in before.items()}
