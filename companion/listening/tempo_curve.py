@@ -1,0 +1,180 @@
+"""The tempo from beat to beat, and how steady it is.
+
+Conventions
+-----------
+- The time of a beat is the median onset of the notes written on it (common practice). Beats without
+  a note are bridged: an interval then spans several beats and its tempo is their mean.
+- Tempo is in quarters per minute, whatever the beat unit.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+import numpy as np
+
+from companion.listening.played import PlayedTake
+from companion.listening.score_index import Flags, Floats, Ints, ScoreIndex
+from companion.score.model import Position
+
+TREND_BEATS = 9
+FEWEST_BEATS = 4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TempoPoint:
+    """Local tempo from one beat on: a point of the tempo curve."""
+
+    passage: int
+    position: Position
+    onset_quarters: Fraction
+    at_seconds: float
+    quarters_per_minute: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Intervals:
+    """Times between successive places of a take, all inside one passage each.
+
+    Parameters
+    ----------
+    start_onset, end_onset
+        Written onsets at both ends, as indices.
+    passage
+        The passage of both.
+    quarters, nominal
+        Written length, and the same stretched by the written tempi.
+    at_seconds, seconds
+        Time of the start and length in clock time, always above 0.
+    """
+
+    start_onset: Ints
+    end_onset: Ints
+    passage: Ints
+    quarters: Floats
+    nominal: Floats
+    at_seconds: Floats
+    seconds: Floats
+
+    def __len__(self) -> int:
+        return len(self.seconds)
+
+
+def onset_intervals(index: ScoreIndex, take: PlayedTake) -> Intervals:
+    """Times from each played onset to the next one of its passage."""
+    return _intervals(index, take, np.ones(len(take.struck_onset), np.bool_))
+
+
+def beat_intervals(index: ScoreIndex, take: PlayedTake) -> Intervals:
+    """Times from each played beat to the next one of its passage."""
+    return _intervals(index, take, index.onset_on_beat[take.struck_onset])
+
+
+def _intervals(index: ScoreIndex, take: PlayedTake, chosen: Flags) -> Intervals:
+    onset, passage = take.struck_onset[chosen], take.struck_passage[chosen]
+    times = take.struck_seconds[chosen]
+    lengths = np.diff(times)
+    # two onsets heard at once or in reverse say nothing of the tempo
+    good = np.flatnonzero((np.diff(passage) == 0) & (lengths > 0.0))
+    start, end = onset[good], onset[good + 1]
+    return Intervals(
+        start_onset=start,
+        end_onset=end,
+        passage=passage[good],
+        quarters=index.onset_quarters[end] - index.onset_quarters[start],
+        nominal=index.onset_nominal[end] - index.onset_nominal[start],
+        at_seconds=times[good],
+        seconds=lengths[good],
+    )
+
+
+def tempo_points(index: ScoreIndex, beats: Intervals) -> tuple[TempoPoint, ...]:
+    """Return the tempo curve of a take, passage by passage, for drawing."""
+    score = index.score
+    points: list[TempoPoint] = []
+    columns = (beats.start_onset, beats.passage, beats.quarters, beats.at_seconds, beats.seconds)
+    for onset, passage, quarters, at_seconds, seconds in zip(
+        *(column.tolist() for column in columns), strict=True
+    ):
+        note = score.notes[index.onset_first_note[onset]]
+        points.append(
+            TempoPoint(
+                passage=passage,
+                position=Position(note.measure_index, Fraction(note.measure_offset_quarters)),
+                onset_quarters=Fraction(note.onset_quarters),
+                at_seconds=at_seconds,
+                quarters_per_minute=60.0 * quarters / seconds,
+            )
+        )
+    return tuple(points)
+
+
+def running_tempo(quarters: Floats, seconds: Floats) -> float | None:
+    """Median local tempo in quarters per minute, each interval weighing as much as it spans.
+
+    Returns
+    -------
+    float or None
+        None without any interval.
+    """
+    if not len(seconds):
+        return None
+    tempi = 60.0 * quarters / seconds
+    order = np.argsort(tempi)
+    weights = np.cumsum(quarters[order])
+    half = 0.5 * weights[-1]
+    low = int(np.searchsorted(weights, half * (1 - 1e-12)))
+    high = int(np.searchsorted(weights, half * (1 + 1e-12), side="right"))
+    last = len(order) - 1
+    return float(0.5 * (tempi[order[min(low, last)]] + tempi[order[min(high, last)]]))
+
+
+def steadiness(quarters: Floats, seconds: Floats) -> float | None:
+    """Coefficient of variation of beat lengths after removing the slow trend.
+
+    The trend is a straight line fitted to the :data:`TREND_BEATS` beats around each beat (to all of
+    them where there are fewer); the standard deviation of what is left is divided by the mean beat
+    length. The number of degrees of freedom that the fit takes is allowed for, so that for purely
+    random beats the value is that of the plain coefficient of variation.
+
+    Parameters
+    ----------
+    quarters, seconds
+        Written and played length of each interval, stops left out.
+
+    Returns
+    -------
+    float or None
+        0 for a metronome or an even change of beat length; None below :data:`FEWEST_BEATS`.
+    """
+    count = len(seconds)
+    if count < FEWEST_BEATS:
+        return None
+    lengths = seconds / quarters
+    window = min(TREND_BEATS, count)
+    centre = (window - 1) / 2.0
+    places = np.arange(window) - centre
+    spread = float(places @ places)
+    leverage = 1.0 / window + places**2 / spread
+    half = window // 2
+    residual = np.empty(count)
+    freedom = 0.0
+
+    def straight(part: Floats) -> Floats:
+        slope = float(places @ part) / spread
+        line: Floats = part.mean() + slope * places
+        return line
+
+    if count == window:
+        residual = lengths - straight(lengths)
+        freedom = float(count - 2)
+    else:
+        head, tail = lengths[:window], lengths[-window:]
+        residual[:half] = (head - straight(head))[:half]
+        residual[count - half :] = (tail - straight(tail))[window - half :]
+        moving = np.convolve(lengths, np.full(window, 1.0 / window), mode="valid")
+        residual[half : count - half] = lengths[half : count - half] - moving
+        freedom = 2.0 * float(np.sum(1.0 - leverage[:half]))
+        freedom += (count - 2 * half) * (1.0 - 1.0 / window)
+    return float(np.sqrt(residual @ residual / freedom) / lengths.mean())
