@@ -16,6 +16,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
+from companion.score.model import ScoreNote as ScoreNote  # the other half of every comparison
+
 
 @dataclass(frozen=True, slots=True)
 class HeardNote:

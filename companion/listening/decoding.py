@@ -1,0 +1,465 @@
+"""Where in the score each played note belongs: a decoder over onsets that knows how pianists err.
+
+The method is a hidden Markov model over the onsets of the score, run note by note in costs
+(negative logarithms of probabilities, natural base; lower is likelier). It follows the family of
+models of Nakamura, Nakamura & Sagayama (J. New Music Res. 44, 2015; IEEE/ACM TASLP 24, 2016:
+score following with arbitrary repeats and skips) and Gingras & McAdams (J. New Music Res. 40,
+2011: matching with ornaments and errors) [both cited from memory], with additions of our own:
+
+- Three chains of onsets (both hands, right alone, left alone) compete all the time.
+- Each state carries what its best path has learnt: the tempo, when the onset was reached, which of
+  its keys have sounded. So chords may come in any order, a key heard twice is not a chord note, and
+  an advance is judged by the tempo of *that* hypothesis.
+- A note either completes the present onset, is added beside it (brushed key, ornament, key struck
+  again), stands wrongly for a note of it, or reaches one of the next ``MAX_STRIDE`` onsets.
+- Or the player has jumped: a new path starts at any onset with that key, from the best path so
+  far. Going back a little, and doing so after a pause, is likelier than anything else.
+
+One update is a few dozen vector operations over all states, no loop over the score.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from companion.listening.score_onsets import PADDING, PITCHES
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from companion.listening.score_onsets import ScoreOnsets
+
+MAX_STRIDE = PADDING
+NEVER = 1e6
+"""A cost that nothing comes back from."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Costs:
+    """What each happening costs, in nats. Chosen by hand as rounded logarithms of plausible rates.
+
+    They are few on purpose; the results move little when one of them moves by a third.
+    """
+
+    wrong: float = 3.5  # one key in thirty is a wrong one
+    added_near: float = 4.0  # a brushed neighbour
+    added_again: float = 4.0  # a key of this onset struck again
+    added_far: float = 6.0
+    added_in_ornament: float = 0.8
+    soft_added_relief: float = 2.0  # a brushed key is softer than its neighbours
+    trill_relief: float = 2.5  # added notes that alternate quickly
+    missed_note: float = 2.5
+    skipped_onset: float = 0.7
+    late_in_chord_per_second: float = 20.0
+    late_in_chord_most: float = 4.0
+    chord_window_seconds: float = 0.05
+    timing_spread: float = 0.25  # logarithm of tempo, between neighbouring onsets
+    first_timing_spread: float = 0.6  # before the tempo is known
+    onset_spread_seconds: float = 0.03
+    timing_most: float = 4.0  # hesitations are unforeseeable: no more than this
+    jump_far: float = 12.0
+    jump_back: float = 9.0
+    jump_same: float = 7.0
+    pause_relief_most: float = 4.0
+    no_pause: float = 2.0
+    lost_note: float = 3.2  # a note explained by nothing written
+    lost_entry: float = 8.0
+    tempo_learning: float = 0.25
+    usual_seconds_per_quarter: float = 0.6
+    back_quarters: float = 16.0
+    beam: float = 15.0
+
+
+_CHORD, _ADDED, _WRONG_IN_CHORD, _ADVANCE = range(4)
+_ADVANCE_WRONG = _ADVANCE + MAX_STRIDE
+_JUMP = _ADVANCE_WRONG + MAX_STRIDE
+"""How a path took a note; an advance by ``stride`` onsets is ``_ADVANCE + stride - 1``."""
+
+
+class Taken(Enum):
+    """How the likeliest path took a note."""
+
+    RIGHT = "right"
+    WRONG = "wrong"
+    ADDED = "added"
+    JUMP = "jump"
+
+
+_SUBSTITUTION = {1: 0.0, 2: 0.3, 3: 1.3, 12: 1.0}
+"""Extra cost of a wrong key by its distance in semitones: neighbours first, then the octave."""
+_SUBSTITUTION_ELSE = 3.0
+
+
+_COST, _REACHED, _TEMPO, _ADVANCES, _LEFT = range(5)
+"""Columns of a path's memory: cost, when its onset was reached (seconds), seconds per quarter,
+onsets passed since it began, keys of its onset still to come."""
+
+_STRIDES = np.arange(1, MAX_STRIDE + 1)[:, np.newaxis]
+
+
+class PlaceDecoder:
+    """The competing paths through the score after the notes heard so far.
+
+    Parameters
+    ----------
+    onsets
+        The laid out score.
+    costs
+        The model.
+
+    Attributes
+    ----------
+    active
+        States with a path worth keeping, in rising order.
+    best
+        The state of the likeliest path, -1 before there is one.
+    move
+        How each active state's path took the last note (the codes above).
+    jump_source
+        The state from which the paths that jumped with the last note came; -1 at the start.
+    lost_cost
+        Cost of "the last notes are nothing that is written", the best path being 0.
+    """
+
+    def __init__(self, onsets: ScoreOnsets, costs: Costs | None = None) -> None:
+        self.onsets = onsets
+        self.costs = costs or Costs()
+        size = onsets.size
+        self._tables: dict[int, _PitchTables] = {}
+        quarters = onsets.state_quarters
+        c = self.costs
+        self._per_quarter = np.ones((MAX_STRIDE, size))
+        self._skip = np.zeros((MAX_STRIDE, size))
+        skip_one = c.skipped_onset + c.missed_note * onsets.keys
+        for stride in range(1, MAX_STRIDE + 1):
+            gap = np.maximum(quarters[stride:] - quarters[:-stride], 0.03)
+            self._per_quarter[stride - 1, stride:] = 1.0 / gap
+            for between in range(1, stride):
+                self._skip[stride - 1, between:] += skip_one[: size - between]
+        self._padding = np.flatnonzero(onsets.padding)
+        self._marked = np.zeros(size, np.bool_)
+        self._landing = np.full(size, NEVER)
+        self._elsewhere = np.zeros(0, np.bool_)
+        self.forget()
+
+    def forget(self) -> None:
+        """Start anew: no note heard."""
+        size = self.onsets.size
+        self._paths = np.zeros((size, 5))
+        self._paths[:, _COST] = NEVER
+        self._paths[:, _TEMPO] = self.costs.usual_seconds_per_quarter
+        self._heard = np.zeros(size, np.int64)
+        self.active = np.zeros(0, np.intp)
+        self.move = np.zeros(0, np.int64)
+        self.jump_source = -1
+        self.best = -1
+        self.lost_cost = 0.0
+        self.notes_heard = 0
+        self._last_seconds = 0.0
+        self._velocity = 64.0
+        self._recent: list[tuple[float, int]] = []
+        self._usual_tempo = self.costs.usual_seconds_per_quarter
+
+    # ------------------------------------------------------------------ what is known
+    def cost_of(self, state: int) -> float:
+        """Cost of the path that ends at a state, 0 for the best, ``NEVER`` where there is none."""
+        return float(self._paths[state, _COST])
+
+    @property
+    def active_costs(self) -> NDArray[np.float64]:
+        """Costs of the active states."""
+        costs: NDArray[np.float64] = self._paths[self.active, _COST]
+        return costs
+
+    def tempo_of(self, state: int) -> tuple[float, int]:
+        """Seconds per quarter of a state's path, and after how many onsets."""
+        return float(self._paths[state, _TEMPO]), int(self._paths[state, _ADVANCES])
+
+    def taken(self) -> Taken:
+        """How the best path took the last note; only after a note that has a place."""
+        move = int(self.move[np.flatnonzero(self.active == self.best)[0]])
+        if move == _JUMP:
+            return Taken.JUMP
+        if move == _ADDED:
+            return Taken.ADDED
+        wrong = move == _WRONG_IN_CHORD or move >= _ADVANCE_WRONG
+        return Taken.WRONG if wrong else Taken.RIGHT
+
+    # ------------------------------------------------------------------ one more note
+    def hear(self, seconds: float, pitch: int, velocity: int, *, may_jump: bool = True) -> None:
+        """Update all paths with one more note.
+
+        Parameters
+        ----------
+        seconds, pitch, velocity
+            The note; times never go back.
+        may_jump
+            False keeps out new paths: a cheaper update, for notes known to lie in one passage.
+        """
+        if self.notes_heard == 0:
+            self._velocity = float(velocity)
+        if self.onsets.size > PADDING:
+            tables = self._tables_of(pitch)
+            if self.best < 0:
+                self._begin(tables, seconds)
+            else:
+                self._go_on(tables, seconds, pitch, velocity, may_jump=may_jump)
+        self._velocity += 0.1 * (velocity - self._velocity)
+        self._recent = [*self._recent[-3:], (seconds, pitch)]
+        self._last_seconds = seconds
+        self.notes_heard += 1
+
+    def _begin(self, tables: _PitchTables, seconds: float) -> None:
+        states = tables.written
+        if not len(states):
+            return
+        self._paths[states] = (0.0, seconds, self._usual_tempo, 0.0, 0.0)
+        self._paths[states, _LEFT] = self.onsets.keys[states] - 1.0
+        self._heard[states] = tables.bits[states]
+        self.jump_source = -1
+        self.lost_cost = self.costs.lost_note
+        self._keep(states, np.zeros(len(states)), np.full(len(states), _JUMP))
+
+    def _go_on(
+        self, tables: _PitchTables, seconds: float, pitch: int, velocity: int, *, may_jump: bool
+    ) -> None:
+        o, c = self.onsets, self.costs
+        since = seconds - self._last_seconds
+        states = self._reachable(tables)
+        if not may_jump and not len(states):
+            states = self.active
+        bits = tables.bits[states]
+        is_written = bits != 0
+        wrong = tables.wrong[states]
+        here = self._paths.take(states, axis=0)
+        heard = self._heard[states]
+
+        # Staying: the onset goes on, or the note is added to it.
+        late = since - c.chord_window_seconds
+        late = min(c.late_in_chord_most, max(0.0, late) * c.late_in_chord_per_second)
+        added = tables.added[states] - self._relief(seconds, pitch, velocity)
+        lasts = 1.2 * o.ornament_quarters[states] * here[:, _TEMPO] + 0.1
+        adorns = tables.adorning[states] & (seconds - here[:, _REACHED] < lasts)
+        added[adorns] = c.added_in_ornament
+        fresh = (bits & ~heard) != 0
+        wrong_here = wrong + late
+        wrong_here[here[:, _LEFT] < 0.5] = NEVER
+        stay = np.minimum(added, wrong_here)
+        move = np.where(wrong_here < added, _WRONG_IN_CHORD, _ADDED)
+        stay[fresh] = late
+        move[fresh] = _CHORD
+        stay += here[:, _COST]
+
+        # Advancing by one to MAX_STRIDE onsets.
+        before = self._paths.take(states - _STRIDES, axis=0)
+        per_quarter = self._per_quarter.take(states, axis=1)
+        expected_rate = per_quarter / before[..., _TEMPO]
+        ratio = (seconds - before[..., _REACHED]) * expected_rate
+        np.maximum(ratio, 0.02, out=ratio)
+        known = np.where(before[..., _ADVANCES] < 0.5, c.first_timing_spread**2, c.timing_spread**2)
+        expected_rate *= c.onset_spread_seconds
+        known += expected_rate * expected_rate
+        advance = (ratio + 1.0 / ratio - 2.0) / (2.0 * known)
+        np.minimum(advance, c.timing_most, out=advance)
+        advance += before[..., _COST]
+        advance += c.missed_note * before[..., _LEFT]
+        advance += self._skip.take(states, axis=1)
+        stride = advance.argmin(axis=0)
+        column = np.arange(len(states))
+        cost = advance[stride, column]
+        cost[~is_written] += wrong[~is_written]
+        arrives = cost < stay
+        np.copyto(cost, stay, where=~arrives)
+        np.copyto(move, stride + np.where(is_written, _ADVANCE, _ADVANCE_WRONG), where=arrives)
+
+        # What the chosen path knows.
+        came = before[stride, column]
+        count = came[:, _ADVANCES] + 1.0
+        observed = (seconds - came[:, _REACHED]) * per_quarter[stride, column]
+        tempo = came[:, _TEMPO]
+        reach = np.where(count < 1.5, 4.0, 1.7)
+        np.maximum(observed, tempo / reach, out=observed)
+        np.minimum(observed, tempo * reach, out=observed)
+        tempo += np.maximum(1.0 / count, c.tempo_learning) * (observed - tempo)
+        landed = np.zeros(0, np.intp)
+        landed_cost = np.zeros(0)
+        if may_jump:
+            jump = self._jump_costs(tables.written, since)
+            self._landing[tables.written] = jump
+            jump_here = self._landing[states]
+            self._landing[tables.written] = NEVER
+            jumps = jump_here < cost
+            np.copyto(cost, jump_here, where=jumps)
+            move[jumps] = _JUMP
+            arrives |= jumps
+            count[jumps] = 0.0
+            tempo[jumps] = self._usual_tempo
+            elsewhere = self._elsewhere & (jump < c.beam + float(cost.min(initial=c.beam)))
+            landed, landed_cost = tables.written[elsewhere], jump[elsewhere]
+        np.copyto(here[:, _TEMPO], tempo, where=arrives)
+        np.copyto(here[:, _ADVANCES], count, where=arrives)
+        here[arrives, _REACHED] = seconds
+        np.copyto(here[:, _LEFT], o.keys[states], where=arrives)
+        here[:, _LEFT] -= move != _ADDED
+        np.maximum(here[:, _LEFT], 0.0, out=here[:, _LEFT])
+        heard |= bits
+        np.copyto(heard, bits, where=arrives)
+        self._paths[self.active, _COST] = NEVER
+        self._paths[states] = here
+        self._heard[states] = heard
+        if len(landed):
+            self._paths[landed] = (0.0, seconds, self._usual_tempo, 0.0, 0.0)
+            self._paths[landed, _LEFT] = o.keys[landed] - 1.0
+            self._heard[landed] = tables.bits[landed]
+            states = np.concatenate((states, landed))
+            cost = np.concatenate((cost, landed_cost))
+            move = np.concatenate((move, np.full(len(landed), _JUMP)))
+        self.jump_source = self.best
+        self.lost_cost = min(self.lost_cost + c.lost_note, c.lost_entry)
+        self._keep(states, cost, move)
+
+    def _reachable(self, tables: _PitchTables) -> NDArray[np.intp]:
+        """States that are worth reaching with the next note by a path that goes on.
+
+        A path that is nearly given up can only be saved by a right note, so it is only followed
+        to where the key is written. ``_elsewhere`` remembers which of those places are left over.
+        """
+        marked, active = self._marked, self.active
+        weak = self._paths[active, _COST] > self.costs.beam - self.costs.wrong
+        faint = active[weak]
+        for stride in range(MAX_STRIDE + 1):
+            marked[faint + stride] = True
+        written = tables.written
+        saved = marked[written]
+        for stride in range(MAX_STRIDE + 1):
+            marked[faint + stride] = False
+        marked[written] = saved
+        strong = active[~weak]
+        for stride in range(MAX_STRIDE + 1):
+            marked[strong + stride] = True
+        marked[self._padding] = False
+        self._elsewhere = ~marked[written]
+        states = np.flatnonzero(marked)
+        marked[states] = False
+        return states
+
+    def _relief(self, seconds: float, pitch: int, velocity: int) -> float:
+        """How much more readily than usual this note is taken for an added one."""
+        c = self.costs
+        relief = c.soft_added_relief if velocity < 0.6 * self._velocity else 0.0
+        return relief + (c.trill_relief if self._alternates(seconds, pitch) else 0.0)
+
+    def _jump_costs(self, states: NDArray[np.intp], since: float) -> NDArray[np.float64]:
+        """Cost of starting anew at each of some states."""
+        o, c = self.onsets, self.costs
+        ratio = since / max(self._expected_wait(self.best), 0.15)
+        pause = c.no_pause
+        if ratio > 1.5:
+            pause = -min(c.pause_relief_most, 1.5 * float(np.log(ratio)))
+        base = min(0.0, self.lost_cost) + pause
+        here = float(o.state_quarters[self.best])
+        behind = here - o.state_quarters[states]
+        jump = np.full(len(states), c.jump_far + base)
+        jump[(behind >= 0) & (behind <= c.back_quarters)] = c.jump_back + base
+        for chain in range(len(o.chain_start)):
+            if o.chain_end[chain] > o.chain_start[chain]:
+                at = o.state_of(chain, here)
+                near = states.searchsorted((at - 1, at + 1, at + 2))
+                jump[near[1] : near[2]] = c.jump_back + base
+                jump[near[0] : near[1]] = c.jump_same + base
+        return jump
+
+    def _keep(
+        self, states: NDArray[np.intp], cost: NDArray[np.float64], move: NDArray[np.int64]
+    ) -> None:
+        """Make the best path cost 0, drop hopeless ones."""
+        self._paths[states, _COST] = NEVER
+        best = int(cost.argmin())
+        lowest = float(cost[best])
+        self.lost_cost -= lowest
+        cost = cost - lowest
+        kept = cost < self.costs.beam
+        self.active = states[kept]
+        self.move = move[kept]
+        self._paths[self.active, _COST] = cost[kept]
+        self.best = int(states[best])
+        if self._paths[self.best, _ADVANCES] >= 3:
+            self._usual_tempo = float(self._paths[self.best, _TEMPO])
+
+    def _expected_wait(self, state: int) -> float:
+        """Seconds from this onset to the next one at the tempo of the path."""
+        o = self.onsets
+        if state + 1 >= o.size or o.padding[state + 1]:
+            return float(self._paths[state, _TEMPO])
+        gap = o.state_quarters[state + 1] - o.state_quarters[state]
+        return float(gap * self._paths[state, _TEMPO])
+
+    def _alternates(self, seconds: float, pitch: int) -> bool:
+        """Whether this note goes back and forth quickly with a near key: a trill."""
+        if len(self._recent) < 2:
+            return False
+        (t1, p1), (_, p2) = self._recent[-2], self._recent[-1]
+        return p1 == pitch and 0 < abs(p2 - pitch) <= 2 and seconds - t1 < 0.4
+
+    def _tables_of(self, pitch: int) -> _PitchTables:
+        tables = self._tables.get(pitch)
+        if tables is None:
+            tables = self._tables[pitch] = _pitch_tables(self.onsets, self.costs, pitch)
+        return tables
+
+
+@dataclass(frozen=True, slots=True)
+class _PitchTables:
+    """What one key means at every state."""
+
+    written: NDArray[np.intp]  # the states where it is written
+    bits: NDArray[np.int64]  # its mask there, 0 elsewhere
+    wrong: NDArray[np.float64]  # cost of standing for another key
+    added: NDArray[np.float64]  # cost of standing for nothing
+    adorning: NDArray[np.bool_]  # may belong to an ornament
+
+
+def _pitch_tables(onsets: ScoreOnsets, costs: Costs, pitch: int) -> _PitchTables:
+    written = onsets.written[pitch]
+    bits = np.where(written, np.left_shift(np.int64(1), onsets.slot[pitch].astype(np.int64)), 0)
+
+    def within(*distances: int) -> NDArray[np.bool_]:
+        found = np.zeros(onsets.size, np.bool_)
+        for distance in distances:
+            for other in {pitch - distance, pitch + distance}:
+                if 0 <= other < PITCHES:
+                    found |= onsets.written[other]
+        return found
+
+    wrong = np.full(onsets.size, costs.wrong + _SUBSTITUTION_ELSE)
+    for distance in sorted(_SUBSTITUTION, key=_SUBSTITUTION.__getitem__, reverse=True):
+        wrong[within(distance)] = costs.wrong + _SUBSTITUTION[distance]
+    added = np.full(onsets.size, costs.added_far)
+    added[within(1, 2)] = costs.added_near
+    added[written] = costs.added_again
+    adorning = (onsets.ornament_quarters > 0) & within(0, 1, 2, 3, 4)
+    return _PitchTables(np.flatnonzero(written), bits, wrong, added, adorning)
+
+
+def is_jump(move: int) -> bool:
+    """Whether a path took a note by starting anew."""
+    return move == _JUMP
+
+
+def is_advance(move: int) -> bool:
+    """Whether a path took a note by going on to a later onset."""
+    return _ADVANCE <= move < _JUMP
+
+
+def is_right(move: int) -> bool:
+    """Whether a path took a note for a written one with that key."""
+    return move in (_CHORD, _JUMP) or _ADVANCE <= move < _ADVANCE_WRONG
+
+
+def stride_of(move: int) -> int:
+    """By how many onsets an advance moved on."""
+    return (move - _ADVANCE) % MAX_STRIDE + 1

@@ -1,0 +1,132 @@
+"""Follow a player live: after each note, where in the written score they are.
+
+The work is done by :class:`companion.listening.decoding.PlaceDecoder`; here its competing paths are
+turned into one honest statement. A place is only reported when there is ground for it: its share of
+all that could be happening, "something that is not written" included, must be large enough.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from companion.listening.decoding import PlaceDecoder, Taken
+from companion.listening.notes import HeardNote, Place, PlaceEvent, Verdict
+from companion.listening.running_tempo import RunningTempo
+from companion.listening.score_onsets import CHAIN_HANDS, lay_out_onsets
+from companion.score.model import ScoreNote
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from companion.listening.decoding import Costs
+
+__all__ = ["Follower", "HeardNote", "Place", "ScoreNote"]
+
+SAME_PLACE_QUARTERS = 1.0
+"""Paths this near to each other agree on where the player is."""
+
+LEAST_CONFIDENCE = 0.1
+"""Below this share there is no ground to name a place."""
+
+LIKELY_TOO = 0.25
+"""Another place is named as possible when it is at least this likely, compared with the best."""
+
+
+class Follower:
+    """Follows one player through one score.
+
+    Parameters
+    ----------
+    score_notes
+        The written notes in any order; ``Place.score_index`` is a place in this sequence.
+    costs
+        The model of the decoder, for experiments.
+    """
+
+    def __init__(self, score_notes: Sequence[ScoreNote], costs: Costs | None = None) -> None:
+        self._notes = score_notes
+        self._onsets = lay_out_onsets(score_notes)
+        self._decoder = PlaceDecoder(self._onsets, costs)
+        self._tempo = RunningTempo()
+        self._last_quarters: float | None = None
+
+    def forget(self) -> None:
+        """Begin a new take: nothing is known."""
+        self._decoder.forget()
+        self._tempo.forget()
+        self._last_quarters = None
+
+    def hear(self, note: HeardNote) -> Place | None:
+        """Take one more note, in order of time.
+
+        Returns
+        -------
+        Place or None
+            Where the player is; None when there is no ground for any place.
+        """
+        decoder = self._decoder
+        decoder.hear(note.onset_seconds, note.pitch, note.velocity)
+        if decoder.best < 0:
+            return None
+        quarters = self._onsets.state_quarters
+        here = float(quarters[decoder.best])
+        likelihood = np.exp(-decoder.active_costs)
+        away = quarters[decoder.active] - here
+        near = np.abs(away) <= SAME_PLACE_QUARTERS
+        everything = float(likelihood.sum()) + float(np.exp(-max(-30.0, decoder.lost_cost)))
+        confidence = float(likelihood[near].sum()) / everything
+        if confidence < LEAST_CONFIDENCE:
+            self._last_quarters = None
+            self._tempo.forget()
+            return None
+        event = self._event(here)
+        tempo = self._tempo.hear(note.onset_seconds, here)
+        taken = decoder.taken()
+        verdict, index = self._judge(taken, note)
+        first = self._notes[self._onsets.notes_at[decoder.best][0]]
+        self._last_quarters = here
+        return Place(
+            onset_quarters=first.onset_quarters,
+            measure_index=first.measure_index,
+            measure_offset_quarters=first.measure_offset_quarters,
+            confidence=confidence,
+            hands=CHAIN_HANDS[self._onsets.state_chain[decoder.best]],
+            quarters_per_minute=tempo,
+            event=event,
+            ambiguous_with=self._other_places(likelihood, near),
+            verdict=verdict,
+            score_index=index,
+        )
+
+    def _event(self, here: float) -> PlaceEvent:
+        last = self._last_quarters
+        if last is None:
+            return PlaceEvent.FOUND
+        jumped = self._decoder.taken() is Taken.JUMP
+        if here < last - 1e-6 or (jumped and here <= last):
+            return PlaceEvent.RESTART
+        if jumped or here > last + 4.0:
+            return PlaceEvent.JUMP
+        return PlaceEvent.GOES_ON
+
+    def _judge(self, taken: Taken, note: HeardNote) -> tuple[Verdict, int | None]:
+        written = self._onsets.notes_at[self._decoder.best]
+        if taken is Taken.ADDED:
+            return Verdict.ADDED, None
+        nearest = min(written, key=lambda index: abs(self._notes[index].pitch - note.pitch))
+        right = self._notes[nearest].pitch == note.pitch
+        return (Verdict.RIGHT if right else Verdict.WRONG), nearest
+
+    def _other_places(
+        self, likelihood: NDArray[np.float64], near: NDArray[np.bool_]
+    ) -> tuple[float, ...]:
+        states = self._decoder.active[~near & (likelihood > LIKELY_TOO)]
+        found: list[float] = []
+        for place in np.unique(self._onsets.state_quarters[states]).tolist():
+            if not found or place - found[-1] > SAME_PLACE_QUARTERS:
+                found.append(place)
+        return tuple(found)

@@ -1,0 +1,61 @@
+"""The follower on small invented takes."""
+
+import random
+
+from invented_music import played, written
+
+from companion.listening.follower import Follower, HeardNote
+from companion.listening.notes import Hands, PlaceEvent
+
+
+def follow(score, take):
+    follower = Follower(score)
+    return [follower.hear(note) for note in take]
+
+
+def test_walks_through_the_score_with_the_player():
+    score = written()
+    take = played(score)
+    places = follow(score, take)
+    assert [place.onset_quarters for place in places[4:]] == [
+        note.onset_quarters for note in score[4:]
+    ]
+    assert {place.event for place in places[4:]} == {PlaceEvent.GOES_ON}
+    assert places[-1].confidence > 0.9
+
+
+def test_tells_the_tempo_within_a_few_percent():
+    score = written()
+    place = follow(score, played(score, quarter=0.8))[-1]
+    assert abs(place.quarters_per_minute - 75) < 2
+
+
+def test_going_back_is_a_restart_within_three_notes():
+    score = written()
+    first = played(score, from_quarters=8, to_quarters=16)
+    second = played(score, from_quarters=10, to_quarters=16, start=first[-1].onset_seconds + 2)
+    places = follow(score, [*first, *second])[len(first) :]
+    assert PlaceEvent.RESTART in {place.event for place in places[:3]}
+    assert [float(place.onset_quarters) for place in places[3:]] == [
+        float(note.onset_quarters) for note in score if 10 <= note.onset_quarters < 16
+    ][3:]
+
+
+def test_hears_which_hand_plays():
+    score = written()
+    assert follow(score, played(score, staff=1))[-1].hands is Hands.RIGHT
+    assert follow(score, played(score, staff=2))[-1].hands is Hands.LEFT
+    assert follow(score, played(score))[-1].hands is Hands.BOTH
+
+
+def test_says_nothing_while_keys_are_struck_at_random():
+    score = written(8)
+    chance = random.Random(5)
+    noise = [HeardNote(0.3 * at, 0.2, chance.randrange(21, 109), 64) for at in range(200)]
+    places = follow(score, noise)
+    named = sum(place is not None and place.confidence > 0.9 for place in places)
+    assert named < 20
+
+
+def test_an_empty_score_has_no_places():
+    assert follow([], [HeardNote(0.0, 0.1, 60)]) == [None]
