@@ -1,0 +1,1 @@
+"""The page of the days: each section over the days, and every take that was played."""

@@ -1,0 +1,200 @@
+"""Where errors sit: one row per day, one cell per measure.
+
+The darker and the denser the hatching of a cell, the more errors per note; a measure that was not
+played on a day stays empty, one without an error carries a small dot. The newest day is on top.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import (
+    QBrush,
+    QColor,
+    QFontMetricsF,
+    QHelpEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+)
+from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
+
+from companion.desktop import typography
+from companion.desktop.days import wording
+from companion.desktop.days.content import DaysContent, SectionDays
+from companion.desktop.palette import Palette
+from companion.history.results import MeasureResult
+
+ROW_PIXELS = 13
+MOST_DAYS = 8
+_LABEL, _TOP, _BOTTOM = 52.0, 22.0, 18.0
+_STEPS = ((0.02, Qt.BrushStyle.Dense6Pattern), (0.08, Qt.BrushStyle.Dense4Pattern))
+
+
+class ErrorStrip(QWidget):
+    """Errors per measure over the latest days.
+
+    Signals
+    -------
+    measure_chosen(int)
+        A measure (by index) was clicked.
+    """
+
+    measure_chosen = Signal(int)
+
+    def __init__(self, palette: Palette, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._palette = palette
+        self._rows: list[tuple[date, dict[int, MeasureResult]]] = []
+        self._first, self._last = 0, 1
+        self._numbers: tuple[str, ...] = ()
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.setAccessibleName(wording.tr("Errors per measure over the days"))
+
+    def sizeHint(self) -> QSize:
+        """High enough for the days there are."""
+        return QSize(400, int(_TOP + _BOTTOM) + ROW_PIXELS * max(1, len(self._rows)))
+
+    def set_palette(self, palette: Palette) -> None:
+        """Draw in other colours from now on."""
+        self._palette = palette
+        self.update()
+
+    def show_content(self, content: DaysContent, section: SectionDays | None) -> None:
+        """Show the measures of a section, of the whole piece for None."""
+        rows = [
+            (day, {result.measure_index: result for result in inside})
+            for day, inside in content.errors_in(section)
+        ]
+        self._rows = sorted(rows, key=lambda row: row[0], reverse=True)[:MOST_DAYS]
+        self._numbers = content.measure_numbers
+        self._first = section.from_measure_index if section else 0
+        self._last = section.to_measure_index if section else len(content.measure_numbers)
+        self.setAccessibleDescription(self._in_words())
+        self.updateGeometry()
+        self.update()
+
+    def _in_words(self) -> str:
+        if not self._rows:
+            return wording.tr("nothing played yet")
+        day, measures = self._rows[0]
+        worst = sorted(measures.values(), key=lambda m: m.wrong + m.missed + m.added)[-3:]
+        named = ", ".join(
+            wording.tr("measure {number}: {errors} errors").format(
+                number=self._numbers[m.measure_index], errors=m.wrong + m.missed + m.added
+            )
+            for m in reversed(worst)
+            if m.wrong + m.missed + m.added
+        )
+        return f"{wording.short_day(day)}: {named or wording.tr('no errors')}"
+
+    @property
+    def _cell_width(self) -> float:
+        return max(0.5, (self.width() - _LABEL - 4) / max(1, self._last - self._first))
+
+    def result_at(self, x: float, y: float) -> tuple[date, MeasureResult] | None:
+        """Day and measure under a point, None where nothing was played."""
+        row = int((y - _TOP) // ROW_PIXELS)
+        index = self._first + int((x - _LABEL) // self._cell_width)
+        if x < _LABEL or not 0 <= row < len(self._rows) or not self._first <= index < self._last:
+            return None
+        day, measures = self._rows[row]
+        result = measures.get(index)
+        return (day, result) if result else None
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Go to the measure under the pointer."""
+        index = self._first + int((event.position().x() - _LABEL) // self._cell_width)
+        if event.position().x() >= _LABEL and self._first <= index < self._last:
+            self.measure_chosen.emit(index)
+
+    def event(self, event: QEvent) -> bool:
+        """Tell what happened in the measure under the pointer."""
+        if event.type() == QEvent.Type.ToolTip and isinstance(event, QHelpEvent):
+            found = self.result_at(event.pos().x(), event.pos().y())
+            if found is None:
+                QToolTip.hideText()
+                return True
+            day, result = found
+            QToolTip.showText(
+                event.globalPos(),
+                wording.tr(
+                    "Measure {number}, {day}: {wrong} wrong, {missed} missed, {added} added "
+                    "in {expected} notes ({plays} times played)"
+                ).format(
+                    number=self._numbers[result.measure_index],
+                    day=wording.short_day(day),
+                    wrong=result.wrong,
+                    missed=result.missed,
+                    added=result.added,
+                    expected=result.expected,
+                    plays=result.plays,
+                ),
+                self,
+            )
+            return True
+        return super().event(event)
+
+    def paintEvent(self, _event: QPaintEvent) -> None:
+        """Paint the rows."""
+        painter = QPainter(self)
+        painter.setFont(typography.sans(typography.TEXT_POINTS, bold=True))
+        painter.setPen(QColor(self._palette.ink))
+        title = wording.tr("Where errors sit")
+        painter.drawText(QPointF(4, 13), title)
+        offset = QFontMetricsF(painter.font()).horizontalAdvance(title + "  ")
+        painter.setFont(typography.sans(typography.SMALL_POINTS))
+        painter.setPen(QColor(self._palette.graphite))
+        painter.drawText(
+            QPointF(4 + offset, 13),
+            wording.tr("measure by measure; the fuller a cell, the more errors per note"),
+        )
+        if not self._rows:
+            painter.setFont(typography.serif(typography.SERIF_POINTS, italic=True))
+            painter.drawText(QPointF(_LABEL, _TOP + ROW_PIXELS), wording.tr("not played yet"))
+            return
+        for row, (day, measures) in enumerate(self._rows):
+            self._paint_row(painter, _TOP + row * ROW_PIXELS, day, measures)
+        self._paint_numbers(painter, _TOP + len(self._rows) * ROW_PIXELS)
+
+    def _paint_row(
+        self, painter: QPainter, top: float, day: date, measures: dict[int, MeasureResult]
+    ) -> None:
+        painter.setPen(QColor(self._palette.graphite))
+        painter.drawText(QPointF(4, top + ROW_PIXELS - 3), wording.short_day(day))
+        width = self._cell_width
+        for index, result in measures.items():
+            cell = QRectF(_LABEL + (index - self._first) * width, top + 1, width, ROW_PIXELS - 2)
+            self._paint_cell(painter, cell.adjusted(0, 0, -1 if width > 3 else 0, 0), result)
+        painter.setPen(QPen(QColor(self._palette.hairline), 1))
+        painter.drawLine(
+            QPointF(_LABEL, top + ROW_PIXELS), QPointF(self.width() - 4, top + ROW_PIXELS)
+        )
+
+    def _paint_cell(self, painter: QPainter, cell: QRectF, result: MeasureResult) -> None:
+        errors = result.wrong + result.missed + result.added
+        if not errors:
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.setBrush(QColor(self._palette.well))
+            painter.drawEllipse(cell.center(), 1.3, 1.3)
+            return
+        share = errors / max(1, result.expected)
+        pattern = next((style for limit, style in _STEPS if share <= limit), None)
+        painter.fillRect(
+            cell, QBrush(QColor(self._palette.wrong), pattern or Qt.BrushStyle.SolidPattern)
+        )
+
+    def _paint_numbers(self, painter: QPainter, top: float) -> None:
+        metrics = QFontMetricsF(painter.font())
+        room = metrics.horizontalAdvance("0000")
+        step = next((n for n in (1, 2, 4, 5, 10, 20, 50) if n * self._cell_width >= room), 100)
+        painter.setPen(QColor(self._palette.graphite))
+        for index in range(self._first, self._last):
+            number = self._numbers[index]
+            if index == self._first or (number.isdigit() and int(number) % step == 0):
+                x = _LABEL + (index - self._first) * self._cell_width
+                if index != self._first and x < _LABEL + room:
+                    continue
+                painter.drawText(QPointF(x, top + 13), number)
