@@ -9,11 +9,14 @@ Conventions
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from datetime import datetime
 from fractions import Fraction
+from operator import attrgetter
 
+from companion.history.model import Take
 from companion.listening.notes import Hands, Match
+from companion.listening.take_measures import MeasureErrors, SectionMeasures
 from companion.score.model import Position
 from companion.score.section_map import Section, SectionMap
 
@@ -58,11 +61,10 @@ def stretches_of(section_map: SectionMap) -> tuple[Stretch, ...]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SectionResult:
-    """How one take went in one stretch of the score.
+    """How one take went in one stretch of the score: what the history keeps of its measures.
 
-    ``expected`` to ``ornament`` count notes; see the glossary for the verdicts. ``complete`` says
-    that the take covered the stretch from its first to its last note. ``passages`` counts the
-    passages of the take that touched it. ``started_at`` and ``zone`` are those of the take.
+    The figures are those of :class:`companion.listening.take_measures.SectionMeasures`, over all
+    passages with these hands. ``started_at`` and ``zone`` are those of the take.
     """
 
     take_id: str
@@ -71,6 +73,7 @@ class SectionResult:
     zone: str
     hands: Hands
     passages: int
+    coverage: float
     complete: bool
     expected: int
     right: int
@@ -82,44 +85,56 @@ class SectionResult:
     running_tempo_quarters_per_minute: float | None
     through_tempo_quarters_per_minute: float | None
     steadiness: float | None
-    evenness_ms: float | None
+    evenness_sd_ms: float | None
+    evenness_cv: float | None
     hesitations: int
     stops: int
     restarts: int
+    jumps: int
     chord_spread_ms: float | None
+    melody_lead_ms: float | None
+    left_right_offset_ms: float | None
+    velocity_p5: float | None
+    velocity_p95: float | None
+    hand_balance: float | None
+    damper_share: float | None
+    edge_errors: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MeasureResult:
-    """What happened in one written measure: ``plays`` passages went through it."""
+FIGURES = tuple(
+    field.name
+    for field in fields(SectionResult)
+    if field.name not in {"take_id", "stretch", "started_at", "zone", "hands"}
+)
+"""Names of the figures of a row, in order: columns of tables and of exports."""
 
-    measure_index: int
-    plays: int
-    expected: int
-    right: int
-    wrong: int
-    missed: int
-    added: int
+_figures_of = attrgetter(*FIGURES)
 
-    @property
-    def errors_per_play(self) -> float | None:
-        """Wrong, missed and added notes per time it was played; None when it never was."""
-        if not self.plays:
-            return None
-        return (self.wrong + self.missed + self.added) / self.plays
+
+def section_result(take: Take, stretch: Stretch, measures: SectionMeasures) -> SectionResult:
+    """Return the row of one take in one stretch."""
+    return SectionResult(
+        take_id=take.take_id,
+        stretch=stretch,
+        started_at=take.started_at,
+        zone=take.zone,
+        hands=measures.hands,
+        **dict(zip(FIGURES, _figures_of(measures), strict=True)),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TakeResults:
     """Everything that was worked out from one take.
 
-    ``stretches`` are those that were looked at, also where nothing of them was played; ``match`` is
-    None when only further stretches were worked out from a stored match.
+    ``stretches`` are those that were looked at, also where nothing of them was played. ``match`` is
+    None when only further stretches were worked out from a stored match; ``measures`` are then left
+    out too.
     """
 
     take_id: str
     basis: str
     stretches: tuple[Stretch, ...]
     sections: tuple[SectionResult, ...]
-    measures: tuple[MeasureResult, ...] = ()
+    measures: tuple[MeasureErrors, ...] = ()
     match: Match | None = field(default=None, repr=False)

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date, datetime
 from statistics import median
 from typing import TYPE_CHECKING
@@ -21,8 +21,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from companion.history.days import DAY_STARTS_AT_HOUR, practice_day
-from companion.history.results import MeasureResult, SectionResult, Stretch
+from companion.history.results import SectionResult, Stretch
 from companion.listening.notes import Hands
+from companion.listening.take_measures import MeasureErrors
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -166,37 +167,38 @@ def _overlap(one: Stretch, other: Stretch) -> bool:
     return one.start < other.end and other.start < one.end
 
 
-COUNTS_OF_A_MEASURE = ("measure_index", "plays", "expected", "right", "wrong", "missed", "added")
-"""Columns of the table that :func:`heat_strip` adds up."""
+COUNTS_OF_A_MEASURE = tuple(field.name for field in fields(MeasureErrors))
+"""Columns of the table that :func:`heat_strip` adds up; the first is the measure index."""
 
 
-def heat_strip(counts: NDArray[np.int64]) -> tuple[MeasureResult, ...]:
+def heat_strip(counts: NDArray[np.int64]) -> tuple[MeasureErrors, ...]:
     """Add up the measures of many takes.
 
     Parameters
     ----------
     counts
-        shape=(n, 7), one row per take and measure, columns as :data:`COUNTS_OF_A_MEASURE`.
+        shape=(n, k), one row per take and measure, columns as :data:`COUNTS_OF_A_MEASURE`.
 
     Returns
     -------
-    tuple of MeasureResult
+    tuple of MeasureErrors
         One per measure that was played, in rising order.
     """
     if counts.size == 0:
         return ()
     indices = counts[:, 0]
-    sums = np.zeros((int(indices.max()) + 1, counts.shape[1] - 1), dtype=np.int64)
-    np.add.at(sums, indices, counts[:, 1:])
+    sums = np.zeros((int(indices.max()) + 1, counts.shape[1]), dtype=np.int64)
+    np.add.at(sums, indices, counts)
+    played = np.unique(indices)
+    sums[:, 0] = np.arange(len(sums))
     return tuple(
-        MeasureResult(
-            measure_index=int(index),
-            plays=int(row[0]),
-            expected=int(row[1]),
-            right=int(row[2]),
-            wrong=int(row[3]),
-            missed=int(row[4]),
-            added=int(row[5]),
-        )
-        for index, row in ((index, sums[index]) for index in np.unique(indices))
+        MeasureErrors(**dict(zip(COUNTS_OF_A_MEASURE, row, strict=True)))
+        for row in sums[played].tolist()
     )
+
+
+def errors_per_play(measure: MeasureErrors) -> float | None:
+    """Wrong, missed and added notes per time the measure was played; None when it never was."""
+    if not measure.plays:
+        return None
+    return (measure.wrong + measure.missed + measure.added) / measure.plays

@@ -16,15 +16,10 @@ from pathlib import Path
 from companion.errors import HistoryUnavailable
 from companion.history.days import DAY_STARTS_AT_HOUR, practice_day, zone_named
 from companion.history.model import Take
-from companion.history.results import SectionResult, Stretch
+from companion.history.results import FIGURES, SectionResult, Stretch
 from companion.history.summaries import SectionDay, SectionSummary
 from companion.midi.files import write_take
 
-_MEASURED = tuple(
-    field.name
-    for field in fields(SectionResult)
-    if field.name not in {"take_id", "stretch", "started_at", "zone"}
-)
 _OF_A_DAY = tuple(field.name for field in fields(SectionDay) if field.name not in {"first_take_id"})
 
 
@@ -82,12 +77,13 @@ def export_results_csv(
             practice_day(row.started_at, row.zone, day_starts_at_hour),
             _local(row.started_at, row.zone),
             row.take_id,
-            *(getattr(row, name) for name in _MEASURED),
+            row.hands,
+            *(getattr(row, name) for name in FIGURES),
         ]
         for row in results
         if row.stretch in names
     )
-    _write(path, ["section", "day", "started_at", "take_id", *_MEASURED], rows)
+    _write(path, ["section", "day", "started_at", "take_id", "hands", *FIGURES], rows)
 
 
 def export_days_csv(

@@ -33,6 +33,9 @@ from companion.storage.journal import Journal, OpenTake
 class Follows(Protocol):
     """What says where the player is: :class:`companion.listening.follower.Follower`."""
 
+    def forget(self) -> None:
+        """Begin a new take: nothing is known of where the player is."""
+
     def hear(self, note: HeardNote) -> Place | None:
         """Take one more note of the take and say where it stands in the score."""
 
@@ -65,7 +68,6 @@ class _Playing:
     events: list[RawEvent]
     notes: NoteBuilder
     open_take: OpenTake | None
-    follower: Follows | None
 
 
 class Sitting:
@@ -103,7 +105,7 @@ class Sitting:
         self._segmenter = TakeSegmenter(silence_seconds)
         self._playing: _Playing | None = None
         self._piece_id: str | None = None
-        self._make_follower: Callable[[], Follows] | None = None
+        self._follower: Follows | None = None
         self._in_memory: list[Take] = []
 
     @property
@@ -120,19 +122,18 @@ class Sitting:
         """Change after how much silence a take ends."""
         self._segmenter.silence_seconds = silence_seconds
 
-    def put_on_stand(
-        self, piece_id: str | None, make_follower: Callable[[], Follows] | None = None
-    ) -> None:
+    def put_on_stand(self, piece_id: str | None, follower: Follows | None = None) -> None:
         """Put another piece on the stand, or none; a take that is going on ends and keeps its own.
 
         Parameters
         ----------
-        make_follower
-            Makes the follower of one take; called at its first note, so it must be quick.
+        follower
+            Follows the player through the score of that piece. Making one takes a moment for a
+            long score, so it is made before it is put here.
         """
         self.finish()
         self._piece_id = piece_id
-        self._make_follower = make_follower
+        self._follower = follower
 
     def keep_in(self, journal: Journal | None) -> None:
         """Use this journal from now on, and write what waited in memory; None: the disk is gone."""
@@ -186,8 +187,9 @@ class Sitting:
             events=[],
             notes=NoteBuilder(),
             open_take=self._journal.begin_take(take) if self._journal else None,
-            follower=self._make_follower() if self._make_follower else None,
         )
+        if self._follower is not None:
+            self._follower.forget()
         self._events.on_take_begun(take)
 
     def _hear(self, step: TakeMessage) -> None:
@@ -200,7 +202,7 @@ class Sitting:
             playing.open_take.append((event,))  # before all else: kept first, shown second
         heard = playing.notes.hear(event)
         if isinstance(heard, HeardNote):
-            place = playing.follower.hear(heard) if playing.follower else None
+            place = self._follower.hear(heard) if self._follower else None
             self._events.on_note(place, heard)
 
     def _end(self, ended: TakeEnded) -> None:

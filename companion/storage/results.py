@@ -15,35 +15,17 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.history.results import MeasureResult, SectionResult, Stretch, TakeResults
+from companion.history.results import FIGURES, SectionResult, Stretch, TakeResults
 from companion.history.summaries import COUNTS_OF_A_MEASURE
 from companion.listening.notes import Hands, Match
+from companion.listening.take_measures import MeasureErrors
 from companion.storage.match_packing import pack_match, unpack_match
 from companion.storage.moments import text_to_moment
 
 _COUNT = np.dtype("<i4")
 
-_MEASURED = (
-    "passages",
-    "complete",
-    "expected",
-    "right",
-    "wrong",
-    "missed",
-    "added",
-    "ornament",
-    "accuracy",
-    "running_tempo_quarters_per_minute",
-    "through_tempo_quarters_per_minute",
-    "steadiness",
-    "evenness_ms",
-    "hesitations",
-    "stops",
-    "restarts",
-    "chord_spread_ms",
-)
-_MEASURED_COLUMNS = ", ".join(f'"{name}"' for name in _MEASURED)  # "right" is a word of SQL
-_measured_values = attrgetter(*_MEASURED)
+_FIGURE_COLUMNS = ", ".join(f'"{name}"' for name in FIGURES)  # "right" is a word of SQL
+_figures_of = attrgetter(*FIGURES)
 
 
 def save_results(connection: sqlite3.Connection, results: TakeResults) -> None:
@@ -71,11 +53,11 @@ def save_results(connection: sqlite3.Connection, results: TakeResults) -> None:
         )
     connection.executemany(
         f"""
-        INSERT OR REPLACE INTO section_results (take_id, stretch, hands, {_MEASURED_COLUMNS})
-        VALUES (?, ?, ?{", ?" * len(_MEASURED)})
+        INSERT OR REPLACE INTO section_results (take_id, stretch, hands, {_FIGURE_COLUMNS})
+        VALUES (?, ?, ?{", ?" * len(FIGURES)})
         """,
         [
-            (row.take_id, row.stretch.key, row.hands.value, *_measured_values(row))
+            (row.take_id, row.stretch.key, row.hands.value, *_figures_of(row))
             for row in results.sections
         ],
     )
@@ -105,7 +87,7 @@ def section_results(
     by_key = {stretch.key: stretch for stretch in stretches}
     rows = connection.execute(
         f"""
-        SELECT take_id, stretch, started_at, zone, hands, {_MEASURED_COLUMNS}
+        SELECT take_id, stretch, started_at, zone, hands, {_FIGURE_COLUMNS}
         FROM takes JOIN take_results USING (take_id) JOIN section_results USING (take_id)
         WHERE piece_id = ? AND deleted_at IS NULL AND basis = ?
         ORDER BY started_at
@@ -116,8 +98,8 @@ def section_results(
 
 
 def _section_result(row: Sequence[Any], stretch: Stretch) -> SectionResult:
-    take_id, _, started_at, zone, hands, *measured = row
-    values: dict[str, Any] = dict(zip(_MEASURED, measured, strict=True))
+    take_id, _, started_at, zone, hands, *figures = row
+    values: dict[str, Any] = dict(zip(FIGURES, figures, strict=True))
     values["complete"] = bool(values["complete"])
     return SectionResult(
         take_id=take_id,
@@ -189,7 +171,7 @@ def forget_results(connection: sqlite3.Connection, piece_id: str) -> None:
         )
 
 
-def _pack_measures(measures: Iterable[MeasureResult]) -> bytes:
+def _pack_measures(measures: Iterable[MeasureErrors]) -> bytes:
     table = [[getattr(row, name) for name in COUNTS_OF_A_MEASURE] for row in measures]
     return np.array(table, dtype=_COUNT).tobytes()
 

@@ -1,0 +1,214 @@
+"""Opening a piece: from a file, from our own copy of it, or the one that was on the stand last.
+
+Reading is done by a worker process (:func:`read_score_file`); the rest is quick and done at home.
+A piece is known by the bytes of its score file and the part that was chosen, so it keeps its
+history when the file moves, and when a newer program reads it differently.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
+from pathlib import Path
+
+from companion.errors import ScoreUnreadable
+from companion.history.days import DAY_STARTS_AT_HOUR
+from companion.history.model import Piece, Take, new_id
+from companion.history.results import Stretch, stretches_of
+from companion.history.summaries import (
+    SectionSummary,
+    empty_summary,
+    heat_strip,
+    summarise_sections,
+)
+from companion.listening.take_measures import MeasureErrors
+from companion.practice.results import results_basis
+from companion.progress import Report, no_report
+from companion.score.hands import assign_hands
+from companion.score.model import Hand, Score
+from companion.score.reading import read_score
+from companion.score.section_map import SectionMap
+from companion.storage.history_file import HistoryFile
+from companion.storage.pieces import ScoreFile
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadScore:
+    """What the worker process hands back: the score, and the file to keep a copy of."""
+
+    path: str
+    part: str
+    score_hash: str
+    score_file: ScoreFile
+    score: Score
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenPiece:
+    """A piece on the stand.
+
+    ``score`` has the pianist's own choice of hands; ``basis`` is what its results stand on;
+    ``section_map`` is None for a piece that has none yet.
+    """
+
+    piece: Piece
+    score: Score = field(repr=False)
+    hands: Mapping[str, Hand]
+    basis: str
+    section_map: SectionMap | None
+    view: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """How a piece stands: everything that the section map shows of its history.
+
+    Parameters
+    ----------
+    takes
+        Newest first, without events.
+    sections
+        One summary per stretch of the map.
+    measures
+        Counts of the measures that were played.
+    takes_to_work_out
+        How many takes lack results; the summaries are without them until they are there.
+    """
+
+    takes: tuple[Take, ...] = field(repr=False)
+    sections: Mapping[Stretch, SectionSummary] = field(repr=False)
+    measures: tuple[MeasureErrors, ...] = field(repr=False)
+    takes_to_work_out: int
+
+
+ScoreReader = Callable[[str, str | None, Report], Score]
+"""Reads a score file: path, part (None for the piano's), report."""
+
+
+def read_score_file(
+    path: str,
+    part: str | None = None,
+    report: Report = no_report,
+    read: ScoreReader = read_score,
+) -> ReadScore:
+    """Read a score file, in the worker process.
+
+    Raises
+    ------
+    ScoreUnreadable
+        The file is missing, broken or no score.
+    """
+    score = read(path, part, report)
+    try:
+        content = Path(path).read_bytes()
+    except OSError as error:
+        raise ScoreUnreadable(f"“{Path(path).name}” cannot be read any more.") from error
+    return ReadScore(
+        path=path,
+        part=part or "",
+        score_hash=hashlib.sha256(content).hexdigest(),
+        score_file=ScoreFile(Path(path).name, content),
+        score=score,
+    )
+
+
+def put_on_shelf(
+    history: HistoryFile,
+    read: ReadScore,
+    now: Callable[[], datetime] = lambda: datetime.now(UTC),
+) -> OpenPiece:
+    """Open a score that was read: the piece it belongs to, or a new one on the shelf."""
+    known = history.piece_with_score(read.score_hash, read.part)
+    opened_at = now()
+    if known is None:
+        piece = Piece(
+            piece_id=new_id(),
+            title=read.score.title or Path(read.path).stem,
+            composer=read.score.composer,
+            score_hash=read.score_hash,
+            score_path=read.path,
+            part=read.part,
+            opened_at=opened_at,
+        )
+    else:
+        piece = replace(known, score_path=read.path or known.score_path, opened_at=opened_at)
+    history.save_score_file(read.score_hash, read.score_file)
+    history.save_piece(piece)
+    hands = history.hands(piece.piece_id)
+    return OpenPiece(
+        piece=piece,
+        score=assign_hands(read.score, hands),
+        hands=hands,
+        basis=results_basis(read.score, hands),
+        section_map=history.section_map(piece.piece_id),
+        view=history.view(piece.piece_id),
+    )
+
+
+def last_piece(history: HistoryFile) -> Piece | None:
+    """Return the piece that was on the stand last, None on an empty shelf."""
+    return next((piece for piece in history.shelf() if piece.opened_at is not None), None)
+
+
+def score_path_of(history: HistoryFile, piece: Piece, folder: Path) -> Path:
+    """Return a file from which the score of a piece can be read.
+
+    That is the file it came from while that is unchanged, else our own copy of it, which is written
+    into ``folder``.
+
+    Raises
+    ------
+    ScoreUnreadable
+        The file is gone and the history has no copy.
+    """
+    original = Path(piece.score_path)
+    if piece.score_path and _holds(original, piece.score_hash):
+        return original
+    kept = history.score_file(piece.score_hash)
+    if kept is None:
+        raise ScoreUnreadable(
+            f"The score of “{piece.title}” is not where it was ({piece.score_path}), "
+            "and there is no copy of it in your history. Please open it again."
+        )
+    copy = folder / piece.score_hash[:16] / (Path(kept.file_name).name or "score")
+    if not _holds(copy, piece.score_hash):
+        try:
+            copy.parent.mkdir(parents=True, exist_ok=True)
+            copy.write_bytes(kept.content)
+        except OSError as error:
+            raise ScoreUnreadable(
+                f"The score of “{piece.title}” cannot be unpacked into {folder}: "
+                f"{error.strerror or error}."
+            ) from error
+    return copy
+
+
+def standing_of(
+    history: HistoryFile,
+    piece_id: str,
+    basis: str,
+    section_map: SectionMap,
+    day_starts_at_hour: int = DAY_STARTS_AT_HOUR,
+) -> Standing:
+    """Return how a piece stands, from what is worked out already."""
+    stretches = stretches_of(section_map)
+    summaries = summarise_sections(
+        history.section_results(piece_id, basis, stretches), day_starts_at_hour
+    )
+    return Standing(
+        takes=history.takes_of(piece_id),
+        sections={
+            stretch: summaries.get(stretch) or empty_summary(stretch) for stretch in stretches
+        },
+        measures=heat_strip(history.measure_counts(piece_id, basis)),
+        takes_to_work_out=len(history.missing_stretches(piece_id, basis, stretches)),
+    )
+
+
+def _holds(path: Path, score_hash: str) -> bool:
+    try:
+        return hashlib.sha256(path.read_bytes()).hexdigest() == score_hash
+    except OSError:
+        return False

@@ -1,0 +1,187 @@
+"""Working out a take: match and measures in one value, for a worker process.
+
+Raw takes are the truth; everything here can be done again. :func:`results_basis` names what results
+stand on. When it changes (a better method, another score, other hands) all takes of a piece are
+worked out again; when a border of a section moves, only the new stretches are, from stored matches.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import islice
+
+from companion.history.model import Take
+from companion.history.results import (
+    Stretch,
+    TakeResults,
+    section_result,
+    stretches_of,
+)
+from companion.listening.heard import heard_from
+from companion.listening.matching import match_take
+from companion.listening.measures import measure_take
+from companion.listening.notes import Match
+from companion.listening.score_index import ScoreIndex, index_score
+from companion.listening.take_measures import TakeMeasures
+from companion.progress import Progress, Report, no_report
+from companion.score.model import Hand, Score
+from companion.score.reading import READING_VERSION
+from companion.score.section_map import SectionMap
+from companion.storage.history_file import HistoryFile
+
+METHOD_VERSION = 1
+"""Raise it whenever matching or measuring gives other figures: all takes are worked out anew."""
+
+TAKES_IN_A_BATCH = 16
+"""The score is sent to the worker once per batch, and results are saved once per batch."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkedOut:
+    """A take worked out: ``results`` to keep, ``measures`` to show at once."""
+
+    take_id: str
+    results: TakeResults
+    measures: TakeMeasures
+    match: Match = field(repr=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakeToDo:
+    """A take to be worked out: ``match`` and ``stretches`` when only these are missing.
+
+    ``stretches`` None means all of the map.
+    """
+
+    take: Take
+    match: Match | None = None
+    stretches: tuple[Stretch, ...] | None = None
+
+
+def results_basis(score: Score, hands: Mapping[str, Hand] | None = None) -> str:
+    """Return the name of what results stand on besides the take.
+
+    Parameters
+    ----------
+    hands
+        The pianist's own choice of hands, by note id.
+    """
+    digest = hashlib.sha256(score.content_hash.encode())
+    for note_id, hand in sorted((hands or {}).items()):
+        digest.update(f"\0{note_id}={hand.value}".encode())
+    return f"{METHOD_VERSION}.{READING_VERSION}.{digest.hexdigest()[:24]}"
+
+
+def work_out_take(
+    score: Score,
+    section_map: SectionMap,
+    take: Take,
+    basis: str,
+    report: Report = no_report,
+) -> WorkedOut:
+    """Match a take with the score and measure it in every section.
+
+    Everything going in and out can be pickled: it runs in the worker process.
+
+    Parameters
+    ----------
+    score
+        With the pianist's own choice of hands.
+    take
+        With its events.
+    basis
+        What :func:`results_basis` says of the score.
+    """
+    report(Progress(done=0, total=2, doing="Comparing the take with the score"))
+    worked_out = _work_out(score, section_map, TakeToDo(take=take), basis, index_score(score))
+    report(Progress(done=2, total=2, doing="Comparing the take with the score"))
+    return worked_out
+
+
+def work_out_takes(
+    score: Score, section_map: SectionMap, to_do: Sequence[TakeToDo], basis: str
+) -> tuple[WorkedOut, ...]:
+    """Work out several takes of one score: a batch for the worker process."""
+    index = index_score(score)
+    return tuple(_work_out(score, section_map, one, basis, index) for one in to_do)
+
+
+def _work_out(
+    score: Score, section_map: SectionMap, to_do: TakeToDo, basis: str, index: ScoreIndex
+) -> WorkedOut:
+    heard = heard_from(to_do.take.events)
+    match = to_do.match if to_do.match is not None else match_take(score.notes, heard.notes)
+    wanted = _only(section_map, to_do.stretches)
+    measures = measure_take(score, wanted, heard.notes, match, heard.pedals, index)
+    stretch_of = {section.section_id: Stretch.of(section) for section in wanted.sections}
+    rows = {
+        # Two sections may cover the same stretch: a movement with a single section.
+        (stretch_of[row.section_id], row.hands): row
+        for row in measures.sections
+    }
+    results = TakeResults(
+        take_id=to_do.take.take_id,
+        basis=basis,
+        stretches=stretches_of(wanted),
+        sections=tuple(
+            section_result(to_do.take, stretch, row) for (stretch, _), row in rows.items()
+        ),
+        measures=measures.measures if to_do.match is None else (),
+        match=match if to_do.match is None else None,
+    )
+    return WorkedOut(take_id=to_do.take.take_id, results=results, measures=measures, match=match)
+
+
+def _only(section_map: SectionMap, stretches: tuple[Stretch, ...] | None) -> SectionMap:
+    if stretches is None:
+        return section_map
+    wanted = set(stretches)
+    return SectionMap(sections=tuple(s for s in section_map.sections if Stretch.of(s) in wanted))
+
+
+WorkOutTakes = Callable[[Score, SectionMap, Sequence[TakeToDo], str], tuple[WorkedOut, ...]]
+"""Signature of :func:`work_out_takes`, or of a function that runs it in the worker process."""
+
+
+def bring_up_to_date(
+    history: HistoryFile,
+    piece_id: str,
+    score: Score,
+    section_map: SectionMap,
+    basis: str,
+    *,
+    work_out: WorkOutTakes = work_out_takes,
+    report: Report = no_report,
+) -> int:
+    """Work out everything of a piece that is missing or out of date, newest takes first.
+
+    May be cancelled at any report and begun again: what was done is kept.
+
+    Returns
+    -------
+    int
+        How many takes were worked out.
+    """
+    missing = history.missing_stretches(piece_id, basis, stretches_of(section_map))
+    waiting = iter(missing.items())
+    done = 0
+    while batch := dict(islice(waiting, TAKES_IN_A_BATCH)):
+        report(Progress(done=done, total=len(missing), doing="Working out takes"))
+        to_do = tuple(_to_do(history, basis, batch))
+        history.save_results(one.results for one in work_out(score, section_map, to_do, basis))
+        done += len(batch)
+    report(Progress(done=done, total=len(missing), doing="Working out takes"))
+    return done
+
+
+def _to_do(
+    history: HistoryFile, basis: str, batch: Mapping[str, tuple[Stretch, ...]]
+) -> Iterator[TakeToDo]:
+    for take_id, stretches in batch.items():
+        take = history.take(take_id)
+        if take is None:
+            continue  # the bin was emptied meanwhile
+        match = history.match_of(take_id, basis)
+        yield TakeToDo(take=take, match=match, stretches=None if match is None else stretches)
