@@ -96,40 +96,28 @@ class MapLayout:
         return Position(max(0, min(len(self.measures), index)))
 
     @property
-    def depth(self) -> int:
-        """Number of levels above the band."""
-        return max((self.level(section) for section in self.leaves), default=0)
-
-    def level(self, section: Section) -> int:
-        """How many sections contain this one."""
-        level, parent_id = 0, section.parent_id
-        while parent_id is not None:
-            level += 1
-            parent_id = self._by_id[parent_id].parent_id
-        return level
-
-    @property
     def leaves(self) -> tuple[Section, ...]:
         """The sections without children: they tile the piece and form the band."""
-        parents = {section.parent_id for section in self.section_map.sections}
-        found = [s for s in self.section_map.sections if s.section_id not in parents]
-        return tuple(sorted(found, key=lambda section: section.start))
+        return self.section_map.leaves
 
     @property
     def rows(self) -> tuple[MapRow, ...]:
         """Bracket rows from the outermost level down, then the band."""
-        leaf_ids = {section.section_id for section in self.leaves}
+        leaves = self.leaves
+        leaf_ids = {section.section_id for section in leaves}
+        depths = {s.section_id: self.section_map.depth(s.section_id) for s in leaves}
         rows = []
         top = float(RULER_PIXELS + GAP_PIXELS)
-        for level in range(self.depth):
+        for level in range(max(depths.values(), default=0)):
             inside = tuple(
                 section
                 for section in self.section_map.sections
-                if section.section_id not in leaf_ids and self.level(section) == level
+                if section.section_id not in leaf_ids
+                and self.section_map.depth(section.section_id) == level
             )
             rows.append(MapRow(inside, top, BRACKET_PIXELS, is_band=False))
             top += BRACKET_PIXELS
-        rows.append(MapRow(self.leaves, top, BAND_PIXELS, is_band=True))
+        rows.append(MapRow(leaves, top, BAND_PIXELS, is_band=True))
         return tuple(rows)
 
     @property
@@ -172,8 +160,8 @@ class MapLayout:
                         return section
         return None
 
-    def border_at(self, x: float, y: float) -> Section | None:
-        """The section whose end lies under a point of the band or a bracket, for dragging.
+    def border_at(self, x: float, y: float) -> Position | None:
+        """The border under a point of the band or of a bracket, for dragging.
 
         The end of the piece is no border: it cannot be moved.
         """
@@ -183,9 +171,5 @@ class MapLayout:
                     end = self.x_at(section.end)
                     is_last = section.end.measure_index >= len(self.measures)
                     if abs(x - end) <= BORDER_REACH_PIXELS and not is_last:
-                        return section
+                        return section.end
         return None
-
-    @property
-    def _by_id(self) -> dict[str, Section]:
-        return {section.section_id: section for section in self.section_map.sections}

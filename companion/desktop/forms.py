@@ -1,0 +1,47 @@
+"""One builder for every form: a field's label is its accessible name, its tip the description."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QFrame, QLabel, QVBoxLayout, QWidget
+
+from companion.desktop import typography
+
+
+def heading(text: str, points: float = typography.HEADING_POINTS) -> QLabel:
+    """A heading in the serif family."""
+    label = QLabel(text)
+    label.setFont(typography.serif(points))
+    label.setTextFormat(Qt.TextFormat.PlainText)
+    label.setWordWrap(True)
+    return label
+
+
+def small(text: str = "") -> QLabel:
+    """A small label, plain text, that may run over several lines."""
+    label = QLabel(text)
+    label.setFont(typography.sans(typography.SMALL_POINTS))
+    label.setTextFormat(Qt.TextFormat.PlainText)
+    label.setWordWrap(True)
+    return label
+
+
+def rule() -> QFrame:
+    """A hairline across."""
+    line = QFrame()
+    line.setObjectName("rule")
+    line.setFixedHeight(1)
+    return line
+
+
+def add_field(column: QVBoxLayout, text: str, field: QWidget, tip: str = "") -> None:
+    """Add a labelled field; ``text`` may carry a mnemonic."""
+    label = QLabel(text)
+    label.setFont(typography.sans(typography.SMALL_POINTS))
+    label.setBuddy(field)
+    field.setAccessibleName(text.replace("&", ""))
+    if tip:
+        field.setToolTip(tip)
+        field.setAccessibleDescription(tip)
+    column.addWidget(label)
+    column.addWidget(field)

@@ -1,0 +1,268 @@
+"""The window: puts the parts together and nothing more. What they do is wired in ``app``."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from PySide6.QtCore import QPoint, Qt, Signal
+from PySide6.QtGui import (
+    QAction,
+    QActionGroup,
+    QCloseEvent,
+    QDragEnterEvent,
+    QDropEvent,
+    QKeySequence,
+    QShortcut,
+)
+from PySide6.QtWidgets import (
+    QLabel,
+    QMainWindow,
+    QMenu,
+    QSplitter,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from companion.desktop import forms
+from companion.desktop.actions import (
+    ACTIONS,
+    MAP_MENU_ACTIONS,
+    PAGE_ACTIONS,
+    THEME_ACTIONS,
+    Menu,
+    dress_actions,
+    make_actions,
+    translated,
+)
+from companion.desktop.icons import program_icon
+from companion.desktop.keyboard.keyboard_panel import KeyboardPanel
+from companion.desktop.listener_panel.panel import ListenerPanel
+from companion.desktop.message_strip import MessageStrip
+from companion.desktop.palette import Palette
+from companion.desktop.piece_header import PieceHeader
+from companion.desktop.progress_line import ProgressLine
+from companion.desktop.section_map.map_view import SectionMapView
+from companion.desktop.section_map.sheet import SectionSheet
+
+_LEAST_WIDTH, _LEAST_HEIGHT = 860, 560
+
+
+@dataclass(frozen=True, slots=True)
+class Pages:
+    """The widgets of the pages, each shown by the action of the same name (``page_score``...)."""
+
+    score: QWidget
+    days: QWidget
+    shelf: QWidget
+    help: QWidget
+
+
+class MainWindow(QMainWindow):
+    """Header, map, pages, listener, sheet, keyboard.
+
+    Signals
+    -------
+    files_dropped(list)
+        Paths (str) of files that were dropped on the window.
+    closing()
+        The window is about to close.
+    page_shown(str)
+        Id of the page action whose page is shown now.
+    """
+
+    files_dropped = Signal(list)
+    closing = Signal()
+    page_shown = Signal(str)
+
+    def __init__(self, palette: Palette, pages: Pages) -> None:
+        super().__init__()
+        self.setWindowTitle(self.tr("Companion"))
+        self.setWindowIcon(program_icon())
+        self.setMinimumSize(_LEAST_WIDTH, _LEAST_HEIGHT)
+        self.setAcceptDrops(True)
+        self.actions_by_id: dict[str, QAction] = make_actions(self, palette)
+        page_actions = [self.actions_by_id[name] for name in PAGE_ACTIONS]
+        self.header = PieceHeader(page_actions)
+        self.map_view = SectionMapView(palette)
+        self.messages = MessageStrip(palette)
+        self.progress = ProgressLine()
+        self.sheet = SectionSheet(palette)
+        self.listener = ListenerPanel(palette)
+        self.keyboard = KeyboardPanel(palette)
+        self.pages = pages
+        self._stack = QStackedWidget()
+        for page in (pages.score, pages.days, pages.shelf, pages.help):
+            self._stack.addWidget(page)
+        self.splitter = QSplitter(Qt.Orientation.Horizontal)
+        for part in (self._stack, self.sheet, self.listener):
+            self.splitter.addWidget(part)
+        for index, stretch in enumerate((1, 0, 0)):
+            self.splitter.setStretchFactor(index, stretch)
+            self.splitter.setCollapsible(index, False)
+        self.splitter.setSizes([900, 300, 296])
+        self.sheet.hide()
+        self.keyboard.hide()
+        self._lay_out()
+        self._status = QLabel()
+        self.statusBar().addPermanentWidget(self._status)
+        self.statusBar().setSizeGripEnabled(False)
+        self._make_menus()
+        self._group(PAGE_ACTIONS)
+        self._group(THEME_ACTIONS)
+        self._wire_own_parts()
+        self.show_page("page_score")
+
+    def _lay_out(self) -> None:
+        column = QVBoxLayout()
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        for part in (self.header, self.map_view, forms.rule(), self.messages, self.progress):
+            column.addWidget(part)
+        column.addWidget(self.splitter, 1)
+        column.addWidget(self.keyboard)
+        central = QWidget()
+        central.setLayout(column)
+        self.setCentralWidget(central)
+
+    def _make_menus(self) -> None:
+        for menu_name in Menu:
+            menu = self.menuBar().addMenu("&" + translated(menu_name.value))
+            group = 0
+            for spec in ACTIONS:
+                if spec.menu is not menu_name:
+                    continue
+                if spec.group != group and not menu.isEmpty():
+                    menu.addSeparator()
+                group = spec.group
+                menu.addAction(self.actions_by_id[spec.id])
+            menu.setToolTipsVisible(True)
+        for spec in ACTIONS:
+            if spec.map_only and spec.shortcut and not spec.shortcut.startswith("Alt+"):
+                # letters are piano keys elsewhere: these listen only while the map has the focus
+                shortcut = QShortcut(QKeySequence(spec.shortcut), self.map_view)
+                shortcut.setContext(Qt.ShortcutContext.WidgetShortcut)
+                shortcut.activated.connect(self.actions_by_id[spec.id].trigger)
+
+    def _group(self, names: tuple[str, ...]) -> None:
+        group = QActionGroup(self)
+        group.setExclusive(True)
+        for name in names:
+            group.addAction(self.actions_by_id[name])
+
+    def _wire_own_parts(self) -> None:
+        for name in PAGE_ACTIONS:
+            self.actions_by_id[name].triggered.connect(self._page_triggered)
+        toggles = {
+            "show_listener": self.listener,
+            "show_keyboard": self.keyboard,
+            "section_sheet": self.sheet,
+        }
+        for name, part in toggles.items():
+            self.actions_by_id[name].toggled.connect(part.setVisible)
+        self.actions_by_id["show_listener"].setChecked(True)
+        self.actions_by_id["show_keyboard"].toggled.connect(self._keyboard_toggled)
+        self.actions_by_id["show_lanes"].toggled.connect(self.map_view.show_lanes)
+        self.actions_by_id["show_lanes"].setChecked(True)
+        self.actions_by_id["full_screen"].toggled.connect(self._full_screen)
+        self.actions_by_id["quit"].triggered.connect(self.close)
+        self.actions_by_id["help"].triggered.connect(self._show_help)
+        self.actions_by_id["rename"].triggered.connect(self.map_view.edit_name)
+        self.listener.keyboard_asked.connect(self._show_keyboard)
+        self.sheet.close_asked.connect(self._close_sheet)
+        self.map_view.menu_asked.connect(self._map_menu)
+        self.header.date_asked.connect(self.actions_by_id["performance_date"].trigger)
+
+    # what is shown
+
+    def show_page(self, name: str) -> None:
+        """Show the page of an action."""
+        if name not in PAGE_ACTIONS:
+            return
+        self.actions_by_id[name].setChecked(True)
+        self._stack.setCurrentIndex(PAGE_ACTIONS.index(name))
+        self.page_shown.emit(name)
+
+    @property
+    def page(self) -> str:
+        """Id of the action whose page is shown."""
+        return PAGE_ACTIONS[self._stack.currentIndex()]
+
+    def show_status(self, text: str) -> None:
+        """Write into the status line."""
+        self._status.setText(text)
+
+    def enable_piece_actions(self, enabled: bool) -> None:
+        """Enable what needs a piece on the stand."""
+        for spec in ACTIONS:
+            if spec.needs_piece:
+                self.actions_by_id[spec.id].setEnabled(enabled)
+
+    def show_undo(self, undo_text: str | None, redo_text: str | None) -> None:
+        """Say in the menu what can be undone and redone."""
+        for name, text, word in (
+            ("undo", undo_text, self.tr("&Undo")),
+            ("redo", redo_text, self.tr("&Redo")),
+        ):
+            action = self.actions_by_id[name]
+            action.setEnabled(text is not None)
+            action.setText(f"{word}: {text}" if text else word)
+
+    def set_colours(self, palette: Palette) -> None:
+        """Draw with another palette from now on."""
+        dress_actions(self.actions_by_id, palette)
+        for part in (self.map_view, self.messages, self.sheet, self.listener, self.keyboard.keys):
+            part.set_colours(palette)
+
+    # Qt
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        """Take files."""
+        if any(url.isLocalFile() for url in event.mimeData().urls()):
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        """Say which files were dropped."""
+        paths = [url.toLocalFile() for url in event.mimeData().urls() if url.isLocalFile()]
+        if paths:
+            event.acceptProposedAction()
+            self.files_dropped.emit(paths)
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Say that the window closes, so that everything can be put away."""
+        self.closing.emit()
+        super().closeEvent(event)
+
+    # internal
+
+    def _page_triggered(self) -> None:
+        action = self.sender()
+        if isinstance(action, QAction):
+            self.show_page(action.objectName())
+
+    def _keyboard_toggled(self, shown: bool) -> None:
+        if shown:
+            self.keyboard.keys.setFocus()
+
+    def _show_keyboard(self) -> None:
+        self.actions_by_id["show_keyboard"].setChecked(True)
+
+    def _close_sheet(self) -> None:
+        self.actions_by_id["section_sheet"].setChecked(False)
+        self.map_view.setFocus()
+
+    def _full_screen(self, filled: bool) -> None:
+        self.showFullScreen() if filled else self.showNormal()
+
+    def _show_help(self) -> None:
+        self.show_page("page_help")
+
+    def _map_menu(self, point: QPoint) -> None:
+        menu = QMenu(self)
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        for name in MAP_MENU_ACTIONS:
+            if name:
+                menu.addAction(self.actions_by_id[name])
+            else:
+                menu.addSeparator()
+        menu.popup(point)

@@ -1,0 +1,146 @@
+"""The help: chapters from ``resources/help``, the measures and the shortcuts from their tables."""
+
+from __future__ import annotations
+
+from html import escape
+
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QKeySequence, QTextDocument
+from PySide6.QtWidgets import QHBoxLayout, QListWidget, QTextBrowser, QWidget
+
+from companion.desktop import actions, typography
+from companion.desktop.palette import Palette
+from companion.listening.definitions import DEFINITIONS
+from companion.resources import resource_path
+
+_CHAPTERS = ("first-steps", "map", "marks")
+_LAST_CHAPTERS = ("care",)
+_TEXT_WIDTH_PIXELS = 720
+
+
+class HelpPage(QWidget):
+    """Chapters on the left, the text on the right."""
+
+    def __init__(self, palette: Palette, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._colours = palette
+        self._chapters: list[tuple[str, str]] = []
+        self._list = QListWidget()
+        self._list.setAccessibleName(self.tr("Chapters of the help"))
+        self._list.setFixedWidth(210)
+        self._list.setFrameShape(QListWidget.Shape.NoFrame)
+        self._list.setSpacing(2)
+        self._text = QTextBrowser()
+        self._text.setAccessibleName(self.tr("Text of the help"))
+        self._text.setOpenExternalLinks(False)
+        self._text.setOpenLinks(False)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(24, 18, 24, 18)
+        row.setSpacing(24)
+        row.addWidget(self._list)
+        row.addWidget(self._text, 1)
+        self._read()
+        self._list.currentRowChanged.connect(self._show_row)
+        self._list.setCurrentRow(0)
+
+    def sizeHint(self) -> QSize:
+        """Room for a column of text."""
+        return QSize(900, 500)
+
+    def show_chapter(self, title: str) -> None:
+        """Open the chapter that has this title, if there is one."""
+        for row, (name, _) in enumerate(self._chapters):
+            if name == title:
+                self._list.setCurrentRow(row)
+
+    @property
+    def titles(self) -> tuple[str, ...]:
+        """Titles of all chapters, in order."""
+        return tuple(title for title, _ in self._chapters)
+
+    def text_of(self, title: str) -> str:
+        """A chapter as Markdown or HTML source."""
+        return dict(self._chapters)[title]
+
+    def set_colours(self, palette: Palette) -> None:
+        """Draw with another palette from now on."""
+        self._colours = palette
+        self._show_row(self._list.currentRow())
+
+    def _read(self) -> None:
+        for name in _CHAPTERS:
+            self._add_file(name)
+        self._chapters.append((self.tr("What the figures mean"), _measures_html()))
+        self._chapters.append((self.tr("Keys"), _shortcuts_html()))
+        for name in _LAST_CHAPTERS:
+            self._add_file(name)
+        self._list.addItems([title for title, _ in self._chapters])
+
+    def _add_file(self, name: str) -> None:
+        text = resource_path("help", f"{name}.md").read_text(encoding="utf-8")
+        title = text.splitlines()[0].removeprefix("# ")
+        self._chapters.append((title, text))
+
+    def _show_row(self, row: int) -> None:
+        if not 0 <= row < len(self._chapters):
+            return
+        title, source = self._chapters[row]
+        document = QTextDocument(self._text)
+        document.setDefaultFont(typography.serif(typography.SERIF_POINTS + 1))
+        body = source
+        if source.startswith("# "):
+            reader = QTextDocument()
+            reader.setDefaultFont(document.defaultFont())
+            reader.setMarkdown(source.partition("\n")[2].strip())
+            body = reader.toHtml()
+        document.setDefaultStyleSheet(
+            f"h1 {{ font-size: 20pt; font-weight: normal; }} h2 {{ font-weight: normal; }}"
+            f"th {{ color: {self._colours.graphite}; text-align: left; font-weight: normal; }}"
+            f"td, th {{ padding: 4px 18px 4px 0; }} a {{ color: {self._colours.place}; }}"
+        )
+        document.setHtml(f"<h1>{escape(title)}</h1>{body}")
+        document.setTextWidth(_TEXT_WIDTH_PIXELS)
+        document.setDocumentMargin(18)
+        self._text.setDocument(document)
+        self._text.setLineWrapMode(QTextBrowser.LineWrapMode.FixedPixelWidth)
+        self._text.setLineWrapColumnOrWidth(_TEXT_WIDTH_PIXELS)
+        self._text.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
+
+
+def _measures_html() -> str:
+    rows = "".join(
+        f"<tr><td><b>{escape(d.title)}</b></td><td>{escape(d.sentence)}"
+        + (f" <i>In {escape(d.unit)}.</i>" if d.unit else "")
+        + "</td></tr>"
+        for d in DEFINITIONS
+    )
+    return f"<table cellspacing='0' cellpadding='4'>{rows}</table>"
+
+
+def _shortcuts_html() -> str:
+    rows = "".join(
+        f"<tr><td><b>{escape(_shown(keys))}</b></td>"
+        f"<td>{escape(actions.plain_text(spec))}</td>"
+        f"<td>{escape(actions.translated(spec.tip))}"
+        f"{' (while the map has the focus)' if spec.map_only else ''}</td></tr>"
+        for spec, keys in actions.shortcuts()
+    )
+    map_keys = (
+        ("Left, Right", "the section before, the section after"),
+        ("Up, Down", "the larger section, the first one inside"),
+        ("Shift+Left, Shift+Right", "move the open wedge, where a section would be split"),
+        ("Home, End", "the first, the last section"),
+        ("Enter", "open the section's sheet"),
+    )
+    walk = "".join(
+        f"<tr><td><b>{escape(keys)}</b></td><td>{escape(what)}</td></tr>" for keys, what in map_keys
+    )
+    return (
+        f"<table cellspacing='0' cellpadding='4'>{rows}</table>"
+        "<h2>On the map</h2>"
+        f"<table cellspacing='0' cellpadding='4'>{walk}</table>"
+    )
+
+
+def _shown(keys: str) -> str:
+    return QKeySequence(keys).toString(QKeySequence.SequenceFormat.NativeText)

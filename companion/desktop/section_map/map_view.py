@@ -1,0 +1,473 @@
+"""The section map as a widget: shows values, says what the person asked for, edits nothing."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import TYPE_CHECKING, cast
+
+from PySide6.QtCore import QEvent, QPoint, QRect, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import (
+    QAccessible,
+    QAccessibleEvent,
+    QColor,
+    QContextMenuEvent,
+    QFocusEvent,
+    QHelpEvent,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QPixmap,
+    QResizeEvent,
+)
+from PySide6.QtWidgets import QLineEdit, QSizePolicy, QToolTip, QWidget
+
+from companion.desktop import typography
+from companion.desktop.section_map import painting, wording
+from companion.desktop.section_map.figures import MapFigures
+from companion.desktop.section_map.layout import STRIP_PIXELS, Lane, MapLayout
+from companion.score.model import Measure, Position
+from companion.score.section_map import Section, SectionMap
+
+if TYPE_CHECKING:
+    from companion.desktop.palette import Palette
+
+_PLACE_HALF_WIDTH_PIXELS = 8
+
+
+class SectionMapView(QWidget):
+    """The map, proportional to measures, with its lanes.
+
+    Signals
+    -------
+    section_chosen(str)
+        Section id: it was clicked or reached by the arrow keys.
+    place_chosen(object)
+        A :class:`Position` to show in the score.
+    border_moved(object, object)
+        :class:`Position` of a border and the one to which it was dragged.
+    border_nudged(str, int)
+        Section id and number of measures (-1 or 1): its end shall move.
+    renamed(str, str)
+        Section id and the new name.
+    sheet_asked(str)
+        Section id: open its sheet.
+    menu_asked(QPoint)
+        Global point for the context menu of the selected section.
+    """
+
+    section_chosen = Signal(str)
+    place_chosen = Signal(object)
+    border_moved = Signal(object, object)
+    border_nudged = Signal(str, int)
+    renamed = Signal(str, str)
+    sheet_asked = Signal(str)
+    menu_asked = Signal(QPoint)
+
+    def __init__(self, palette: Palette, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._colours = palette
+        self._measures: tuple[Measure, ...] = ()
+        self._section_map = SectionMap(sections=())
+        self._figures = MapFigures()
+        self._definitions: dict[Lane, str] = {}
+        self._with_lanes = True
+        self._selected_id: str | None = None
+        self._cursor: Position | None = None
+        self._place: Position | None = None
+        self._dragged: tuple[Position, Position] | None = None
+        self._drawing: QPixmap | None = None
+        self._name_edit: QLineEdit | None = None
+        self._layout = MapLayout((), self._section_map, 1.0)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setMouseTracking(True)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.setAccessibleName(self.tr("Section map"))
+        self._describe()
+
+    # what is shown
+
+    def show_map(self, measures: tuple[Measure, ...], section_map: SectionMap) -> None:
+        """Show the sections of a score; the selection stays where its section still exists."""
+        if measures is not self._measures:
+            self._place = None
+            self._cursor = None
+        self._measures = measures
+        self._section_map = section_map
+        ids = {section.section_id for section in section_map.sections}
+        if self._selected_id not in ids:
+            self._selected_id = None
+        self._rebuild()
+
+    def show_figures(self, figures: MapFigures) -> None:
+        """Show new figures in the lanes."""
+        self._figures = figures
+        self._redraw()
+
+    def show_place(self, position: Position | None) -> None:
+        """Show where the player is; None takes the mark away."""
+        for place in (self._place, position):
+            if place is not None:
+                x = round(self._layout.x_at(place))
+                reach = _PLACE_HALF_WIDTH_PIXELS
+                self.update(QRect(x - reach, 0, 2 * reach, self.height()))
+        self._place = position
+
+    def show_lanes(self, shown: bool) -> None:
+        """Show or hide everything below the band."""
+        self._with_lanes = shown
+        self._rebuild()
+
+    def show_definitions(self, definitions: dict[Lane, str]) -> None:
+        """Take the definitions of the measures for the tooltips of the lanes."""
+        self._definitions = definitions
+
+    def set_colours(self, palette: Palette) -> None:
+        """Draw with another palette from now on."""
+        self._colours = palette
+        self._redraw()
+
+    # selection
+
+    @property
+    def selected(self) -> Section | None:
+        """The selected section."""
+        for section in self._section_map.sections:
+            if section.section_id == self._selected_id:
+                return section
+        return None
+
+    @property
+    def split_place(self) -> Position | None:
+        """The measure that was clicked last: where a section would be split."""
+        return self._cursor
+
+    @property
+    def geometry_now(self) -> MapLayout:
+        """Where everything lies at present."""
+        return self._layout
+
+    def select(self, section_id: str | None) -> None:
+        """Select a section without telling anyone."""
+        if section_id != self._selected_id:
+            self._selected_id = section_id
+            self._redraw()
+
+    def edit_name(self) -> None:
+        """Write the name of the selected section on the map itself."""
+        section = self.selected
+        if section is None or self._name_edit is not None:
+            return
+        rect = self._rect_of(section)
+        edit = QLineEdit(section.name, self)
+        edit.setFont(typography.serif())
+        edit.setAccessibleName(self.tr("Name of the section"))
+        edit.setGeometry(QRectF(rect.left(), rect.top(), max(rect.width(), 140), 30).toRect())
+        edit.selectAll()
+        edit.editingFinished.connect(self._name_finished)
+        edit.installEventFilter(self)
+        edit.show()
+        edit.setFocus()
+        self._name_edit = edit
+
+    # Qt
+
+    def sizeHint(self) -> QSize:
+        """As high as the drawing needs."""
+        return QSize(900, round(self._layout.height_pixels))
+
+    def minimumSizeHint(self) -> QSize:
+        """Never lower than the drawing."""
+        return QSize(320, round(self._layout.height_pixels))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Fit the measures to the new width."""
+        super().resizeEvent(event)
+        self._rebuild()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Show the kept drawing, then what moves on top of it."""
+        painter = QPainter(self)
+        painter.setClipRect(event.rect())
+        if self._drawing is None:
+            self._drawing = self._draw()
+        painter.drawPixmap(0, 0, self._drawing)
+        if self._cursor is not None:
+            x = self._layout.x_at(self._cursor)
+            painting.paint_cursor(painter, self._layout, self._colours, x)
+        if self._dragged is not None:
+            x = self._layout.x_at(self._dragged[1])
+            painting.paint_dragged_border(painter, self._layout, self._colours, x)
+        if self._place is not None:
+            x = self._layout.x_at(self._place)
+            painting.paint_place(painter, self._layout, self._colours, x)
+        if self.hasFocus():
+            painter.setPen(QPen(QColor(self._colours.place), 1, Qt.PenStyle.DotLine))
+            painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
+        painter.end()
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Take hold of a border, or choose what lies under the pointer."""
+        if event.button() is not Qt.MouseButton.LeftButton or not self._measures:
+            super().mousePressEvent(event)
+            return
+        point = event.position()
+        border = self._layout.border_at(point.x(), point.y())
+        if border is not None:
+            self._dragged = (border, border)
+            self.update()
+            return
+        self._choose_at(point.x(), point.y())
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        """Carry a border along, or show that one could be taken."""
+        point = event.position()
+        if self._dragged is not None:
+            self._dragged = (self._dragged[0], self._layout.barline_at(point.x()))
+            self.update()
+            return
+        on_border = self._measures and self._layout.border_at(point.x(), point.y())
+        shape = Qt.CursorShape.SplitHCursor if on_border else Qt.CursorShape.ArrowCursor
+        self.setCursor(shape)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        """Put a border down."""
+        if self._dragged is None:
+            super().mouseReleaseEvent(event)
+            return
+        border, position = self._dragged
+        self._dragged = None
+        self.update()
+        if border != position:
+            self.border_moved.emit(border, position)
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        """Open the sheet of a section."""
+        section = self._layout.section_at(event.position().x(), event.position().y())
+        if section is not None:
+            self.sheet_asked.emit(section.section_id)
+
+    def contextMenuEvent(self, event: QContextMenuEvent) -> None:
+        """Choose what lies under the pointer and ask for its menu."""
+        if not self._measures:
+            return
+        if event.reason() is QContextMenuEvent.Reason.Mouse:
+            self._choose_at(event.pos().x(), event.pos().y())
+        self.menu_asked.emit(event.globalPos())
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Walk through the sections, move the cursor or the border, open the sheet."""
+        key, modifiers = event.key(), event.modifiers()
+        steps = {Qt.Key.Key_Left.value: -1, Qt.Key.Key_Right.value: 1}
+        step = steps.get(key)
+        if self._dragged is not None and key == Qt.Key.Key_Escape:
+            self._dragged = None
+            self.update()
+        elif step is not None and modifiers & Qt.KeyboardModifier.AltModifier:
+            if self._selected_id is not None:
+                self.border_nudged.emit(self._selected_id, step)
+        elif step is not None and modifiers & Qt.KeyboardModifier.ShiftModifier:
+            self._step_cursor(step)
+        elif step is not None:
+            self._step_section(step)
+        elif key in (Qt.Key.Key_Home, Qt.Key.Key_End):
+            self._choose_leaf(0 if key == Qt.Key.Key_Home else -1)
+        elif key in (Qt.Key.Key_Up, Qt.Key.Key_Down):
+            self._step_level(up=key == Qt.Key.Key_Up)
+        elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self._selected_id is not None:
+            self.sheet_asked.emit(self._selected_id)
+        else:
+            super().keyPressEvent(event)
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        """Show the focus."""
+        super().focusInEvent(event)
+        self.update()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        """Show that the focus left."""
+        super().focusOutEvent(event)
+        self.update()
+
+    def eventFilter(self, watched: object, event: QEvent) -> bool:
+        """Give up writing a name on Escape."""
+        if (
+            watched is self._name_edit
+            and event.type() == QEvent.Type.KeyPress
+            and cast("QKeyEvent", event).key() == Qt.Key.Key_Escape
+        ):
+            self._close_name_edit()
+            return True
+        return False
+
+    def event(self, event: QEvent) -> bool:
+        """Answer a resting pointer with what lies under it."""
+        if event.type() == QEvent.Type.ToolTip and self._measures:
+            help_event = cast("QHelpEvent", event)
+            text = self.words_at(help_event.pos())
+            if text:
+                QToolTip.showText(help_event.globalPos(), text, self)
+            else:
+                QToolTip.hideText()
+            return True
+        return super().event(event)
+
+    # words
+
+    def words_at(self, point: QPoint) -> str:
+        """What lies under a point, in words; a lane's name gives its definition."""
+        layout = self._layout
+        if layout.with_lanes and point.x() < layout.left:
+            for lane in Lane:
+                top = layout.lane_top(lane)
+                if top <= point.y() < top + 18:
+                    return self._definitions.get(lane, "")
+        if layout.with_lanes and layout.strip_top <= point.y() < layout.strip_top + STRIP_PIXELS:
+            measure = self._measures[layout.measure_at(point.x())]
+            found = [f for f in self._figures.measures if f.measure_index == measure.index]
+            return wording.measure_sentence(measure, found[0] if found else None)
+        section = layout.section_at(point.x(), point.y())
+        if section is None:
+            return ""
+        text = self.sentence_of(section)
+        if section.why:
+            text += "\n" + self.tr("Proposed because of: {why}").format(why=section.why)
+        return text
+
+    def sentence_of(self, section: Section) -> str:
+        """A section and its figures in words."""
+        figures = self._figures.of_section(section.section_id)
+        return wording.section_sentence(section, figures, self._measures, self._figures.today)
+
+    # internal
+
+    def _rebuild(self) -> None:
+        before = self._layout.height_pixels
+        self._layout = MapLayout(
+            self._measures, self._section_map, float(self.width()), self._with_lanes
+        )
+        if self._layout.height_pixels != before:
+            self.updateGeometry()
+        self._redraw()
+
+    def _redraw(self) -> None:
+        self._drawing = None
+        self._describe()
+        self.update()
+
+    def _draw(self) -> QPixmap:
+        ratio = self.devicePixelRatioF()
+        pixmap = QPixmap(self.size() * ratio)
+        pixmap.setDevicePixelRatio(ratio)
+        pixmap.fill(QColor(self._colours.paper))
+        if self._measures:
+            painter = QPainter(pixmap)
+            picture = painting.MapPicture(
+                layout=self._layout,
+                figures=self._figures,
+                palette=self._colours,
+                selected_id=self._selected_id,
+            )
+            painting.paint_map(painter, picture)
+            painter.end()
+        return pixmap
+
+    def _describe(self) -> None:
+        section = self.selected
+        if not self._measures:
+            text = self.tr("No piece is open.")
+        elif section is None:
+            text = self.tr("{count} sections. Choose one with the arrow keys.").format(
+                count=len(self._section_map.sections)
+            )
+        else:
+            text = self.sentence_of(section)
+        if text != self.accessibleDescription():
+            self.setAccessibleDescription(text)
+            if self.hasFocus():
+                QAccessible.updateAccessibility(
+                    QAccessibleEvent(self, QAccessible.Event.DescriptionChanged)
+                )
+
+    def _choose_at(self, x: float, y: float) -> None:
+        measure = Position(self._layout.measure_at(x))
+        section = self._layout.section_at(x, y)
+        if section is None:
+            return
+        self._set_cursor(max(measure, section.start))
+        self._choose(section, go_to=self._cursor)
+
+    def _choose(self, section: Section, *, go_to: Position | None = None) -> None:
+        self.select(section.section_id)
+        self.section_chosen.emit(section.section_id)
+        self.place_chosen.emit(go_to if go_to is not None else section.start)
+
+    def _set_cursor(self, position: Position) -> None:
+        self._cursor = position
+        self.update()
+
+    def _step_cursor(self, step: int) -> None:
+        if not self._measures:
+            return
+        section = self.selected
+        start = self._cursor or (section.start if section else Position(0))
+        index = max(0, min(len(self._measures) - 1, start.measure_index + step))
+        self._set_cursor(Position(index, Fraction(0)))
+        self.place_chosen.emit(self._cursor)
+
+    def _step_section(self, step: int) -> None:
+        section = self.selected
+        if section is None:
+            self._choose_leaf(0 if step > 0 else -1)
+            return
+        row = self._row_of(section)
+        index = row.index(section) + step
+        if 0 <= index < len(row):
+            self._set_cursor(row[index].start)
+            self._choose(row[index])
+
+    def _step_level(self, *, up: bool) -> None:
+        section = self.selected
+        if section is None:
+            self._choose_leaf(0)
+            return
+        if up:
+            wanted = [s for s in self._section_map.sections if s.section_id == section.parent_id]
+        else:
+            wanted = [s for s in self._section_map.sections if s.parent_id == section.section_id]
+        if wanted:
+            self._choose(min(wanted, key=lambda found: found.start))
+
+    def _choose_leaf(self, index: int) -> None:
+        if self._layout.leaves:
+            leaf = self._layout.leaves[index]
+            self._set_cursor(leaf.start)
+            self._choose(leaf)
+
+    def _row_of(self, section: Section) -> tuple[Section, ...]:
+        for row in self._layout.rows:
+            if section in row.sections:
+                return row.sections
+        return (section,)
+
+    def _rect_of(self, section: Section) -> QRectF:
+        for row in self._layout.rows:
+            if section in row.sections:
+                return self._layout.rect_of(section, row)
+        return QRectF()
+
+    def _name_finished(self) -> None:
+        edit, section = self._name_edit, self.selected
+        if edit is None:
+            return
+        name = edit.text().strip()
+        self._close_name_edit()
+        if section is not None and name and name != section.name:
+            self.renamed.emit(section.section_id, name)
+
+    def _close_name_edit(self) -> None:
+        edit, self._name_edit = self._name_edit, None
+        if edit is not None:
+            edit.deleteLater()
+            self.setFocus()
