@@ -9,9 +9,9 @@ from fractions import Fraction
 
 from companion.history.days import zone_named
 from companion.history.model import Take
-from companion.history.results import MeasureResult
 from companion.history.summaries import SectionDay, SectionSummary
 from companion.listening.notes import Hands
+from companion.listening.take_measures import MeasureErrors
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,7 +78,7 @@ class DayMeasures:
     """Errors per measure on one practice day."""
 
     day: date
-    measures: tuple[MeasureResult, ...]
+    measures: tuple[MeasureErrors, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,7 +106,7 @@ class DaysContent:
             return self.takes
         return tuple(row for row in self.takes if section_id in row.section_ids)
 
-    def errors_in(self, section: SectionDays | None) -> Iterator[tuple[date, list[MeasureResult]]]:
+    def errors_in(self, section: SectionDays | None) -> Iterator[tuple[date, list[MeasureErrors]]]:
         """Per day the measures of a section (of the piece for None) that were played."""
         for day_measures in self.day_measures:
             inside = [

@@ -25,7 +25,7 @@ from companion.desktop import typography
 from companion.desktop.days import wording
 from companion.desktop.days.content import DaysContent, SectionDays
 from companion.desktop.palette import Palette
-from companion.history.results import MeasureResult
+from companion.listening.take_measures import MeasureErrors
 
 ROW_PIXELS = 13
 MOST_DAYS = 8
@@ -47,7 +47,7 @@ class ErrorStrip(QWidget):
     def __init__(self, palette: Palette, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._palette = palette
-        self._rows: list[tuple[date, dict[int, MeasureResult]]] = []
+        self._rows: list[tuple[date, dict[int, MeasureErrors]]] = []
         self._first, self._last = 0, 1
         self._numbers: tuple[str, ...] = ()
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
@@ -94,7 +94,7 @@ class ErrorStrip(QWidget):
     def _cell_width(self) -> float:
         return max(0.5, (self.width() - _LABEL - 4) / max(1, self._last - self._first))
 
-    def result_at(self, x: float, y: float) -> tuple[date, MeasureResult] | None:
+    def result_at(self, x: float, y: float) -> tuple[date, MeasureErrors] | None:
         """Day and measure under a point, None where nothing was played."""
         row = int((y - _TOP) // ROW_PIXELS)
         index = self._first + int((x - _LABEL) // self._cell_width)
@@ -160,7 +160,7 @@ class ErrorStrip(QWidget):
         self._paint_numbers(painter, _TOP + len(self._rows) * ROW_PIXELS)
 
     def _paint_row(
-        self, painter: QPainter, top: float, day: date, measures: dict[int, MeasureResult]
+        self, painter: QPainter, top: float, day: date, measures: dict[int, MeasureErrors]
     ) -> None:
         painter.setPen(QColor(self._palette.graphite))
         painter.drawText(QPointF(4, top + ROW_PIXELS - 3), wording.short_day(day))
@@ -173,7 +173,7 @@ class ErrorStrip(QWidget):
             QPointF(_LABEL, top + ROW_PIXELS), QPointF(self.width() - 4, top + ROW_PIXELS)
         )
 
-    def _paint_cell(self, painter: QPainter, cell: QRectF, result: MeasureResult) -> None:
+    def _paint_cell(self, painter: QPainter, cell: QRectF, result: MeasureErrors) -> None:
         errors = result.wrong + result.missed + result.added
         if not errors:
             painter.setPen(Qt.PenStyle.NoPen)

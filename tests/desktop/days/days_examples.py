@@ -5,9 +5,10 @@ from fractions import Fraction
 
 from companion.desktop.days.content import DayMeasures, DaysContent, SectionDays, TakeRow
 from companion.history.model import Take, TakeSource
-from companion.history.results import MeasureResult, SectionResult, Stretch
+from companion.history.results import FIGURES, SectionResult, Stretch
 from companion.history.summaries import summarise_sections
 from companion.listening.notes import Hands
+from companion.listening.take_measures import MeasureErrors
 from companion.score.model import Position
 
 TODAY = date(2026, 3, 20)
@@ -16,29 +17,23 @@ ENDING = Stretch(Position(8), Position(12))
 
 
 def result(take_id: str, stretch: Stretch, started_at: datetime, accuracy: float) -> SectionResult:
+    figures = dict.fromkeys(FIGURES, 0) | {
+        "passages": 1,
+        "coverage": 1.0,
+        "complete": True,
+        "expected": 100,
+        "right": round(100 * accuracy),
+        "missed": 100 - round(100 * accuracy),
+        "accuracy": accuracy,
+        "running_tempo_quarters_per_minute": 90.0,
+    }
     return SectionResult(
         take_id=take_id,
         stretch=stretch,
         started_at=started_at,
         zone="UTC",
         hands=Hands.BOTH,
-        passages=1,
-        complete=True,
-        expected=100,
-        right=round(100 * accuracy),
-        wrong=0,
-        missed=100 - round(100 * accuracy),
-        added=0,
-        ornament=0,
-        accuracy=accuracy,
-        running_tempo_quarters_per_minute=90.0,
-        through_tempo_quarters_per_minute=88.0,
-        steadiness=0.05,
-        evenness_ms=12.0,
-        hesitations=0,
-        stops=0,
-        restarts=0,
-        chord_spread_ms=15.0,
+        **figures,
     )
 
 
@@ -83,7 +78,7 @@ def content() -> DaysContent:
         for name, span, stretch in (("Opening", "1–8", OPENING), ("Ending", "9–12", ENDING))
     )
     measures = tuple(
-        MeasureResult(
+        MeasureErrors(
             measure_index=index,
             plays=1,
             expected=10,
