@@ -1,0 +1,150 @@
+"""A pencil mark as a scene item, and where on the page it goes."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QColor, QPainterPath, QPen
+from PySide6.QtWidgets import QGraphicsItem
+
+from companion.desktop.score_view.marks import ON_A_NOTE, Mark, MarkKind
+from companion.desktop.score_view.pencil import name_path, sign_path
+
+if TYPE_CHECKING:
+    from PySide6.QtGui import QPainter
+    from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
+
+    from companion.desktop.score_view.score_index import ScoreIndex
+    from companion.desktop.score_view.score_palette import ScorePalette
+    from companion.score.engraving_model import EngravedMeasure
+
+_HALO = 0.28  # paper around a name, so that it can be read on top of print
+
+
+class MarkSpot(NamedTuple):
+    """Where a mark goes: the page, its system there, and the point of the sign."""
+
+    page: int
+    system: int
+    x: float
+    y: float
+
+
+def spot_for(mark: Mark, index: ScoreIndex) -> MarkSpot | None:
+    """Find the place of a mark; None while its page is missing."""
+    placed = index.head(mark.note_id) if mark.note_id else None
+    if mark.kind in ON_A_NOTE:
+        if placed is None:
+            return _spot_of_headless(mark, index)
+        box = placed.head.box
+        measure = index.measure(placed.head.measure_index)
+        system = measure.measure.system if measure else 0
+        return MarkSpot(placed.page, system, box.centre_x, box.centre_y)
+    if mark.position is not None:
+        measure_index = mark.position.measure_index
+        offset = float(mark.position.offset_quarters)
+        x = index.x_at(measure_index, offset)
+        if measure_index > index.last_measure >= 0:  # just behind the last measure
+            measure_index = index.last_measure
+            x = None
+    elif placed is not None:
+        measure_index, x = placed.head.measure_index, placed.head.box.centre_x
+    else:
+        return None
+    target = index.measure(measure_index)
+    if target is None:
+        return None
+    if x is None:
+        x = target.measure.box.right
+    x += _SIDESTEP.get(mark.kind, 0.0)
+    return MarkSpot(target.page, target.measure.system, x, _height(mark, target.measure))
+
+
+_SIDESTEP = {MarkKind.STOP: -1.7, MarkKind.HESITATION: -1.2}
+"""Stops and hesitations come before the note that was late."""
+
+
+def _spot_of_headless(mark: Mark, index: ScoreIndex) -> MarkSpot | None:
+    """A note without a printed head (hidden in the score): on the top line of its staff."""
+    note = index.note(mark.note_id)
+    placed = index.measure(note.measure_index) if note else None
+    if note is None or placed is None:
+        return None
+    x = index.x_at(note.measure_index, float(note.measure_offset_quarters))
+    staves = placed.measure.staves
+    box = staves[min(note.staff, len(staves)) - 1].box if staves else placed.measure.box
+    return MarkSpot(placed.page, placed.measure.system, x or box.x, box.y)
+
+
+def _height(mark: Mark, measure: EngravedMeasure) -> float:
+    staves = measure.staves
+    if not staves:
+        return measure.box.y
+    if mark.kind is MarkKind.ADDED:
+        staff = staves[min(max(mark.staff, 1), len(staves)) - 1].box
+        return staff.bottom + 0.7
+    top = staves[0].box.y
+    return {MarkKind.STOP: top, MarkKind.HESITATION: top - 0.6}.get(mark.kind, top - 2.2)
+
+
+class MarkItem(QGraphicsItem):
+    """One sign with its note name."""
+
+    def __init__(
+        self, mark: Mark, spot: MarkSpot, palette: ScorePalette, parent: QGraphicsItem
+    ) -> None:
+        super().__init__(parent)
+        self.mark = mark
+        self._sign = sign_path(mark.kind, mark.key)
+        self._name = _name(mark)
+        name_bounds = self._name.controlPointRect().adjusted(-_HALO, -_HALO, _HALO, _HALO)
+        sign_bounds = self._sign.controlPointRect()
+        self._bounds = sign_bounds.united(name_bounds) if mark.label else sign_bounds
+        self.setPos(spot.x, spot.y)
+        self.setZValue(10.0)
+        self.set_palette(palette)
+
+    def set_palette(self, palette: ScorePalette) -> None:
+        """Change the colours."""
+        self._colour = mark_colour(self.mark.kind, palette)
+        self._paper = QColor(palette.paper)
+        self.update()
+
+    def boundingRect(self) -> QRectF:
+        """Bounds of sign and name."""
+        return self._bounds
+
+    def paint(
+        self,
+        painter: QPainter,
+        option: QStyleOptionGraphicsItem,
+        widget: QWidget | None = None,
+    ) -> None:
+        """Sign, then the name on a little paper of its own."""
+        painter.fillPath(self._sign, self._colour)
+        if self._name.isEmpty():
+            return
+        halo = QPen(self._paper, 2 * _HALO)
+        halo.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
+        painter.strokePath(self._name, halo)
+        painter.fillPath(self._name, self._colour)
+
+
+def _name(mark: Mark) -> QPainterPath:
+    if not mark.label:
+        return QPainterPath()
+    if mark.kind is MarkKind.ADDED:
+        return name_path(mark.label, 0.0, 2.9, centred=True)
+    return name_path(mark.label, 1.45, -0.75)
+
+
+def mark_colour(kind: MarkKind, palette: ScorePalette) -> QColor:
+    """The pencil for a kind of mark."""
+    name = {
+        MarkKind.RIGHT: palette.right,
+        MarkKind.WRONG: palette.wrong,
+        MarkKind.MISSED: palette.missed,
+        MarkKind.ADDED: palette.added,
+    }.get(kind, palette.stop)
+    return QColor(name)

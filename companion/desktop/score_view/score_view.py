@@ -1,0 +1,530 @@
+"""The engraved score as a widget: pages, place, marks, page turns, keyboard.
+
+The widget shows values and says what the person asked for; it knows nothing of takes or files.
+All that is about finding (:mod:`score_index`), turning (:mod:`follow`) and laying out
+(:mod:`page_flow`) is decided in modules without widgets.
+"""
+
+from __future__ import annotations
+
+import time
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QEvent, QPoint, QPointF, Qt, Signal
+from PySide6.QtGui import QAccessible, QAccessibleEvent, QColor, QTransform
+from PySide6.QtWidgets import QGraphicsScene, QLabel, QStackedLayout, QWidget
+
+from companion.desktop.score_view.bands import Bands
+from companion.desktop.score_view.canvas import ScoreCanvas
+from companion.desktop.score_view.desk import Desk
+from companion.desktop.score_view.follow import Extent, turn_to
+from companion.desktop.score_view.mark_layer import MarkLayer
+from companion.desktop.score_view.marks import Mark, MarkKind
+from companion.desktop.score_view.page_flow import (
+    MAX_PIXELS_PER_SPACE,
+    MIN_PIXELS_PER_SPACE,
+    Fit,
+    fitting_pixels_per_space,
+    whole_pixels,
+)
+from companion.desktop.score_view.printing import print_pages
+from companion.desktop.score_view.score_index import ScoreIndex, Spot
+from companion.desktop.score_view.wording import describe_place
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from PySide6.QtGui import QPagedPaintDevice
+
+    from companion.desktop.score_view.score_palette import ScorePalette
+    from companion.score.engraving_model import EngravedPage, Layout
+    from companion.score.model import Measure, Position, ScoreNote
+
+_ZOOM_SHARE = 0.12
+_TOP_MARGIN_SPACES = 2.0
+_HANDS_OFF_SECONDS = 6.0
+"""After scrolling by hand the view stays for so long before it follows the player again."""
+
+
+class ScoreView(QWidget):
+    """Shows an engraved score.
+
+    Signals
+    -------
+    measure_clicked
+        Index of a measure that was clicked or chosen with the keyboard.
+    note_clicked
+        Id of a note that was clicked.
+    measure_focused
+        Index of the measure that the keyboard moved to.
+    zoom_changed
+        Size of a staff space in device pixels.
+    following_changed
+        Whether the view follows the player.
+    page_built
+        Index of a page whose print is now complete.
+    """
+
+    measure_clicked = Signal(int)
+    note_clicked = Signal(str)
+    measure_focused = Signal(int)
+    zoom_changed = Signal(int)
+    following_changed = Signal(bool)
+    page_built = Signal(int)
+
+    def __init__(self, palette: ScorePalette, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._palette = palette
+        self._scene = QGraphicsScene(self)
+        self._scene.setBackgroundBrush(QColor(palette.desk))
+        self._index = ScoreIndex()
+        self._desk = Desk(self._scene, palette, self)
+        self._marks = MarkLayer(self._index, self._desk.sheets, palette)
+        self._bands = Bands(self._index, self._desk.sheets, palette)
+        self._canvas = ScoreCanvas(self._scene, self)
+        self._empty = QLabel(self)
+        self._fit = Fit.WIDTH
+        self._side_by_side = False
+        self._pixels_per_space = 8
+        self._page_size = (0.0, 0.0)
+        self._following = True
+        self._hands_off_until = 0.0
+        self._focused = -1
+        self._place_measure = -1
+        self._extents: list[Extent] = []
+        self._system_numbers: dict[tuple[int, int], int] = {}
+        self._describe: Callable[[str | None, int], str] | None = None
+        self._build_interior()
+        self._connect()
+
+    def _build_interior(self) -> None:
+        self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self._empty.setWordWrap(True)
+        self._empty.setMargin(32)
+        self._layers = QStackedLayout(self)
+        self._layers.setContentsMargins(0, 0, 0, 0)
+        self._layers.addWidget(self._empty)
+        self._layers.addWidget(self._canvas)
+        self.setFocusProxy(self._canvas)
+        self.setAccessibleName(self.tr("Score"))
+        self._canvas.setAccessibleName(self.tr("Engraved score"))
+        self._canvas.set_tip_source(self._tip_at)
+        self.set_palette(self._palette)
+
+    def _connect(self) -> None:
+        self._canvas.point_clicked.connect(self._clicked)
+        self._canvas.zoom_asked.connect(self._zoom_step)
+        self._canvas.key_asked.connect(self._key)
+        self._canvas.resized.connect(self._refit)
+        self._canvas.scrolled_by_hand.connect(self._moved_by_hand)
+        self._canvas.verticalScrollBar().valueChanged.connect(self._ask_for_pages_in_sight)
+        self._desk.sheet_built.connect(self._sheet_built)
+        self._desk.sheet_removed.connect(self._sheet_removed)
+
+    # -- the score -------------------------------------------------------------------------------
+
+    def clear(self, words: str = "") -> None:
+        """Take the score away and show ``words`` instead."""
+        self._marks.clear()
+        self._bands.clear()
+        self._desk.clear()
+        self._index = ScoreIndex()
+        self._marks = MarkLayer(self._index, self._desk.sheets, self._palette)
+        self._bands = Bands(self._index, self._desk.sheets, self._palette)
+        self._forget_extents()
+        self._focused = self._place_measure = -1
+        self._empty.setText(words)
+        self._layers.setCurrentWidget(self._empty)
+
+    def set_layout(self, layout: Layout) -> None:
+        """Begin a new score: an empty sheet of this layout lies on the desk and waits."""
+        self.clear()
+        self._page_size = (layout.page_width, layout.page_height)
+        self._desk.lay_empty(0, *self._page_size, self._waiting_words())
+        self._layers.setCurrentWidget(self._canvas)
+        self._refit()
+        self._canvas.verticalScrollBar().setValue(0)
+
+    def set_notes(self, notes: Sequence[ScoreNote], measures: Sequence[Measure]) -> None:
+        """Tell when the notes are played and how the measures are numbered."""
+        self._index.set_notes(notes, measures)
+
+    def add_page(self, page: EngravedPage) -> None:
+        """Show a page; one with an index that is there already replaces it."""
+        self._index.add_page(page)
+        first = not self._page_size[0] or self._layers.currentWidget() is self._empty
+        self._page_size = (page.width, page.height)
+        self._desk.add(page)
+        self._desk.lay_empty(page.index + 1, *self._page_size, self._waiting_words())
+        self._forget_extents()
+        if first:
+            self._layers.setCurrentWidget(self._canvas)
+            self._refit()
+        self._ask_for_pages_in_sight()
+
+    def finish_pages(self) -> None:
+        """Say that all pages are there: the waiting sheet behind the last one goes."""
+        pages = self._index.pages
+        self._desk.remove_empty_after(pages[-1].index if pages else -1)
+        self._forget_extents()
+
+    def _waiting_words(self) -> str:
+        return self.tr("This page is being engraved")
+
+    def _sheet_built(self, page: int) -> None:
+        self._marks.sheet_built(page)
+        self.page_built.emit(page)
+
+    def _sheet_removed(self, page: int) -> None:
+        self._marks.sheet_removed(page)
+        self._bands.sheet_removed(page)
+
+    @property
+    def is_complete(self) -> bool:
+        """Whether every page that has arrived is drawn."""
+        return not self._desk.is_building
+
+    def set_palette(self, palette: ScorePalette) -> None:
+        """Change the colours."""
+        self._palette = palette
+        self._scene.setBackgroundBrush(QColor(palette.desk))
+        self._desk.set_palette(palette)
+        self._marks.set_palette(palette)
+        self._bands.set_palette(palette)
+        self._empty.setStyleSheet(f"background: {palette.desk}; color: {palette.quiet};")
+
+    # -- place and page turns --------------------------------------------------------------------
+
+    def show_place(
+        self,
+        measure_index: int,
+        offset_quarters: float = 0.0,
+        note_ids: Sequence[str] = (),
+        confidence: float = 1.0,
+    ) -> None:
+        """Show where the player is, and turn the page when following.
+
+        Parameters
+        ----------
+        measure_index, offset_quarters
+            The place in the written score.
+        note_ids
+            Notes being played: the rule stands on the first of them that has a head.
+        confidence
+            0 to 1; below one half the rule is dashed.
+        """
+        x = self._x_of(measure_index, offset_quarters, note_ids)
+        placed = self._index.measure(measure_index)
+        if x is None or placed is None:
+            return
+        self._bands.show_place(placed, x, confidence)
+        self._place_measure = measure_index
+        if self._following and time.monotonic() >= self._hands_off_until:
+            system = placed.system.box
+            share = (x - system.x) / system.width if system.width else 0.0
+            self._turn(placed.page, placed.measure.system, share)
+
+    def hide_place(self) -> None:
+        """Show no place: nobody is playing."""
+        self._bands.hide_place()
+        self._place_measure = -1
+
+    def _x_of(
+        self, measure_index: int, offset_quarters: float, note_ids: Sequence[str]
+    ) -> float | None:
+        heads = (self._index.head(note_id) for note_id in note_ids)
+        here = [h.head.box.centre_x for h in heads if h and h.head.measure_index == measure_index]
+        return min(here) if here else self._index.x_at(measure_index, offset_quarters)
+
+    @property
+    def following(self) -> bool:
+        """Whether the view follows the player."""
+        return self._following
+
+    def set_following(self, following: bool) -> None:
+        """Follow the player, or stay where the person scrolls to."""
+        self._hands_off_until = 0.0
+        if following != self._following:
+            self._following = following
+            self.following_changed.emit(following)
+
+    def set_animated(self, animated: bool) -> None:
+        """Turn pages smoothly, or at once for those who want no motion."""
+        self._canvas.animated = animated
+
+    def _turn(self, page: int, system: int, share: float) -> None:
+        extents = self._system_extents()
+        number = self._system_numbers.get((page, system))
+        if number is None:
+            return
+        height = self._canvas.viewport().height()
+        top = turn_to(extents, number, share, self._canvas.turning_to(), height)
+        if top is not None:
+            self._desk.want(page)
+            self._canvas.go_to(top, smoothly=True)
+
+    def _moved_by_hand(self) -> None:
+        self._hands_off_until = time.monotonic() + _HANDS_OFF_SECONDS
+
+    def _forget_extents(self) -> None:
+        self._extents = []
+
+    def _system_extents(self) -> list[Extent]:
+        """Edges of all systems in pixels of the desk, in reading order."""
+        if self._extents:
+            return self._extents
+        scale = self._canvas.transform().m22()
+        self._system_numbers = {}
+        for page in self._index.pages:
+            y = self._desk.sheets[page.index].pos().y()
+            for system in page.systems:
+                top = min(system.outer_box.y, system.box.y - _TOP_MARGIN_SPACES)
+                bottom = max(system.outer_box.bottom, system.box.bottom + 1.0)
+                self._system_numbers[page.index, system.index] = len(self._extents)
+                self._extents.append(Extent((y + top) * scale, (y + bottom) * scale))
+        return self._extents
+
+    # -- marks -----------------------------------------------------------------------------------
+
+    def mark_note(self, note_id: str, kind: MarkKind, label: str = "") -> None:
+        """Mark one note; ``label`` names the key that was played instead."""
+        self._marks.write(Mark(kind=kind, note_id=note_id, label=label))
+
+    def add_mark(self, mark: Mark) -> None:
+        """Write one mark of any kind."""
+        self._marks.write(mark)
+
+    def set_marks(self, marks: Sequence[Mark]) -> None:
+        """Write these marks and erase all others."""
+        self._marks.replace_all(marks)
+
+    @property
+    def marks(self) -> list[Mark]:
+        """What is written on the score."""
+        return self._marks.marks
+
+    def highlight_section(
+        self, from_position: Position | None, to_position: Position | None = None
+    ) -> None:
+        """Tint a section, up to but not including ``to_position``; None takes the tint away."""
+        self._bands.show_section(from_position, to_position)
+
+    # -- zoom ------------------------------------------------------------------------------------
+
+    @property
+    def pixels_per_space(self) -> int:
+        """Size of a staff space in device pixels."""
+        return self._pixels_per_space
+
+    def zoom_in(self) -> None:
+        """Come closer by one step."""
+        self._zoom_step(1, self._canvas.viewport().rect().center())
+
+    def zoom_out(self) -> None:
+        """Step back by one step."""
+        self._zoom_step(-1, self._canvas.viewport().rect().center())
+
+    def fit_width(self) -> None:
+        """Keep the sheet as wide as the window."""
+        self._fit = Fit.WIDTH
+        self._refit()
+
+    def fit_page(self) -> None:
+        """Keep a whole sheet in sight, or two beside each other where there is room."""
+        self._fit = Fit.PAGE
+        self._refit()
+
+    def set_side_by_side(self, side_by_side: bool) -> None:
+        """Lay two sheets beside each other whatever the fit."""
+        self._side_by_side = side_by_side
+        self._refit()
+
+    def _zoom_step(self, direction: int, keep: QPoint) -> None:
+        step = max(1, round(self._pixels_per_space * _ZOOM_SHARE))
+        wanted = self._pixels_per_space + direction * step
+        self._fit = Fit.FREE
+        kept = self._canvas.mapToScene(keep)
+        self._apply_zoom(max(MIN_PIXELS_PER_SPACE, min(MAX_PIXELS_PER_SPACE, wanted)))
+        moved = self._canvas.mapFromScene(kept) - keep
+        for bar, shift in (
+            (self._canvas.verticalScrollBar(), moved.y()),
+            (self._canvas.horizontalScrollBar(), moved.x()),
+        ):
+            bar.setValue(bar.value() + shift)
+
+    def _refit(self) -> None:
+        if self._fit is Fit.FREE or not self._page_size[0]:
+            return
+        ratio = self.devicePixelRatioF()
+        viewport = self._canvas.viewport()
+        view = (viewport.width() * ratio, viewport.height() * ratio)
+        columns = self._columns_for(view)
+        top_page, share = self._page_on_top()
+        self._desk.set_columns(columns)
+        wish = fitting_pixels_per_space(self._fit, self._page_size, columns, view)
+        self._apply_zoom(whole_pixels(wish))
+        self._put_on_top(top_page, share)
+
+    def _columns_for(self, view: tuple[float, float]) -> int:
+        if self._side_by_side:
+            return 2
+        if self._fit is Fit.WIDTH:
+            return 1
+        one = whole_pixels(fitting_pixels_per_space(Fit.PAGE, self._page_size, 1, view))
+        two = whole_pixels(fitting_pixels_per_space(Fit.PAGE, self._page_size, 2, view))
+        return 2 if two >= one else 1
+
+    def _apply_zoom(self, pixels_per_space: int) -> None:
+        scale = pixels_per_space / self.devicePixelRatioF()
+        if abs(self._canvas.transform().m11() - scale) > 1e-9:
+            self._canvas.setTransform(QTransform.fromScale(scale, scale))
+        self._forget_extents()
+        if pixels_per_space != self._pixels_per_space:
+            self._pixels_per_space = pixels_per_space
+            self.zoom_changed.emit(pixels_per_space)
+
+    def _page_on_top(self) -> tuple[int, float]:
+        """The page at the upper edge, and the share of it that is above the edge."""
+        top = self._canvas.mapToScene(QPoint(self._canvas.viewport().width() // 2, 0)).y()
+        for index in sorted(self._desk.sheets):
+            sheet = self._desk.sheets[index]
+            if sheet.pos().y() + sheet.size[1] > top:
+                return index, (top - sheet.pos().y()) / sheet.size[1]
+        return 0, 0.0
+
+    def _put_on_top(self, page: int, share: float) -> None:
+        sheet = self._desk.sheets.get(page)
+        if sheet is not None and (page, share) > (0, 0.0):
+            y = sheet.pos().y() + share * sheet.size[1]
+            self._canvas.go_to(y * self._canvas.transform().m22(), smoothly=False)
+
+    def _ask_for_pages_in_sight(self) -> None:
+        self._desk.want(self._page_on_top()[0])
+
+    # -- pointing --------------------------------------------------------------------------------
+
+    def _spot(self, point: QPointF) -> Spot | None:
+        page = self._desk.page_at(point.x(), point.y())
+        if page is None:
+            return None
+        origin = self._desk.sheets[page].pos()
+        return Spot(page, point.x() - origin.x(), point.y() - origin.y())
+
+    def _clicked(self, point: QPointF) -> None:
+        spot = self._spot(point)
+        if spot is None:
+            return
+        head = self._index.head_at(spot)
+        placed = self._index.measure_at(spot)
+        if placed is not None:
+            self._focus(placed.measure.measure_index, reveal=False)
+        if head is not None:
+            self.note_clicked.emit(head.note_id)
+        elif placed is not None:
+            self.measure_clicked.emit(placed.measure.measure_index)
+
+    def set_description_source(self, describe: Callable[[str | None, int], str]) -> None:
+        """Set what describes a note (id and its measure) or a measure (None and its index)."""
+        self._describe = describe
+
+    def _tip_at(self, point: QPointF) -> str:
+        spot = self._spot(point)
+        if spot is None:
+            return ""
+        head = self._index.head_at(spot)
+        if head is not None:
+            return self._description(head.note_id, head.measure_index)
+        placed = self._index.measure_at(spot)
+        return self._description(None, placed.measure.measure_index) if placed else ""
+
+    def _description(self, note_id: str | None, measure_index: int) -> str:
+        if self._describe is not None:
+            return self._describe(note_id, measure_index)
+        return describe_place(self._index, note_id, measure_index)
+
+    # -- keyboard --------------------------------------------------------------------------------
+
+    @property
+    def focused_measure(self) -> int:
+        """The measure with the keyboard focus; -1 for none."""
+        return self._focused
+
+    def focus_measure(self, measure_index: int) -> None:
+        """Move the keyboard focus to a measure and bring it into sight."""
+        self._focus(measure_index, reveal=True)
+
+    def show_measure(self, measure_index: int) -> None:
+        """Bring a measure into sight."""
+        placed = self._index.measure(measure_index)
+        if placed is None:
+            return
+        extents = self._system_extents()
+        number = self._system_numbers[placed.page, placed.measure.system]
+        top, height = self._canvas.turning_to(), self._canvas.viewport().height()
+        target = turn_to([extents[number]], 0, 0.0, top, height)
+        if target is not None:
+            self._desk.want(placed.page)
+            self._canvas.go_to(target, smoothly=True)
+
+    def _focus(self, measure_index: int, *, reveal: bool) -> None:
+        placed = self._index.measure(measure_index)
+        if placed is None:
+            return
+        self._bands.show_focus(placed)
+        if reveal:
+            self.show_measure(measure_index)
+        if measure_index == self._focused:
+            return
+        self._focused = measure_index
+        self._canvas.setAccessibleDescription(self._description(None, measure_index))
+        event = QAccessibleEvent(self._canvas, QAccessible.Event.DescriptionChanged)
+        QAccessible.updateAccessibility(event)
+        self.measure_focused.emit(measure_index)
+
+    def _key(self, name: str) -> None:
+        here = self._focused if self._focused >= 0 else max(self._place_measure, 0)
+        last = self._index.last_measure
+        if last < 0:
+            return
+        if name == "choose":
+            if self._focused >= 0:
+                self.measure_clicked.emit(self._focused)
+            return
+        self._moved_by_hand()
+        if name in ("page_up", "page_down"):
+            bar = self._canvas.verticalScrollBar()
+            step = round(self._canvas.viewport().height() * (1 if name == "page_down" else -1))
+            self._canvas.go_to(self._canvas.turning_to() + step * 0.9, smoothly=bar.isEnabled())
+            return
+        target = {"left": here - 1, "right": here + 1, "home": 0, "end": last}.get(name)
+        if target is None:
+            target = self._measure_beside(here, 1 if name == "down" else -1)
+        if self._focused < 0 and name in ("left", "right", "up", "down"):
+            target = here
+        self._focus(max(0, min(last, target)), reveal=True)
+
+    def _measure_beside(self, measure_index: int, direction: int) -> int:
+        """The measure below or above, in the next or the last system."""
+        placed = self._index.measure(measure_index)
+        if placed is None:
+            return measure_index
+        edge = placed.system.last_measure + 1 if direction > 0 else placed.system.first_measure - 1
+        other = self._index.measure(edge)
+        if other is None:
+            return measure_index
+        centre = placed.measure.box.centre_x
+        row = self._index.measures_between(other.system.first_measure, other.system.last_measure)
+        nearest = min(row, key=lambda p: abs(p.measure.box.centre_x - centre))
+        return nearest.measure.measure_index
+
+    # -- printing --------------------------------------------------------------------------------
+
+    def print_score(self, printer: QPagedPaintDevice, *, marks: bool = True) -> None:
+        """Print all pages, with or without the pencil marks."""
+        print_pages(printer, self._index, self._marks.marks if marks else [])
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Fit again when the window moves to a screen of another scale."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.DevicePixelRatioChange:
+            self._refit()

@@ -1,0 +1,129 @@
+"""One sheet of paper on the desk; its print is built in small steps, so that nothing stalls."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QColor, QPen
+from PySide6.QtWidgets import QGraphicsItem
+
+from companion.desktop.score_view.outlines import letters_path, letters_width
+from companion.desktop.score_view.print_items import (
+    ROOM_FOR_MARKS,
+    ContainerItem,
+    InkItem,
+    NoteheadItem,
+    drawn_shapes,
+    heading_item,
+    measure_item,
+    rect_of,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from PySide6.QtGui import QPainter
+    from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
+
+    from companion.desktop.score_view.outlines import GlyphPaths
+    from companion.desktop.score_view.score_palette import ScorePalette
+    from companion.score.engraving_model import EngravedPage
+
+_WAITING_SIZE = 2.6
+_HEADS_PER_STEP = 60
+
+
+class SheetItem(QGraphicsItem):
+    """Paper of one page, empty (with a word of waiting) until its print is built.
+
+    Parameters
+    ----------
+    width, height
+        In staff spaces.
+    waiting
+        Words on the sheet while it is empty.
+    """
+
+    def __init__(self, width: float, height: float, waiting: str, palette: ScorePalette) -> None:
+        super().__init__()
+        self._rect = QRectF(0.0, 0.0, width, height)
+        self._waiting = waiting
+        self._palette = palette
+        self._inks: list[InkItem] = []
+        self.systems: list[ContainerItem] = []
+        self.heads: dict[str, NoteheadItem] = {}
+        self.built = False
+        self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemContainsChildrenInShape)
+        self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemUsesExtendedStyleOption)
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height in staff spaces."""
+        return self._rect.width(), self._rect.height()
+
+    def build(self, page: EngravedPage, glyphs: GlyphPaths) -> Iterator[None]:
+        """Build the print; pauses after each measure and after each handful of noteheads."""
+        glyphs.learn(page.glyphs)
+        ink = QColor(self._palette.ink)
+        for system in page.systems:
+            # a system's slurs and texts may leave it, its marks even more so
+            bounds = rect_of(system.outer_box, ROOM_FOR_MARKS).intersected(self.boundingRect())
+            container = ContainerItem(bounds, self)
+            self.systems.append(container)
+            drawn = drawn_shapes(system.shapes, glyphs)
+            self._inks.append(InkItem(drawn, (), self._palette, container))
+        if page.heading:
+            self._inks.append(heading_item(page.heading, glyphs, self._palette, self))
+        system_of = {m.measure_index: self.systems[m.system] for m in page.measures}
+        for measure in page.measures:
+            container = system_of[measure.measure_index]
+            self._inks.append(measure_item(measure, glyphs, self._palette, container))
+            yield
+        for count, head in enumerate(page.noteheads):
+            container = system_of[head.measure_index]
+            self.heads[head.note_id] = NoteheadItem(head, glyphs, ink, container)
+            if count % _HEADS_PER_STEP == _HEADS_PER_STEP - 1:
+                yield
+        self.built = True
+        self.update()
+
+    def set_palette(self, palette: ScorePalette) -> None:
+        """Change the colours of paper and print; heads that are marked are coloured after."""
+        self._palette = palette
+        for ink in self._inks:
+            ink.set_palette(palette)
+        for head in self.heads.values():
+            head.setBrush(QColor(palette.ink))
+        self.update()
+
+    def boundingRect(self) -> QRectF:
+        """The sheet and a little around it for the edge and for what hangs over."""
+        return self._rect.adjusted(-1.0, -1.0, 1.0, 1.0)
+
+    def paint(
+        self,
+        painter: QPainter,
+        option: QStyleOptionGraphicsItem,
+        widget: QWidget | None = None,
+    ) -> None:
+        """Paper, edge, and the word of waiting."""
+        edge = QPen(QColor(self._palette.paper_edge), 1.0)
+        edge.setCosmetic(True)
+        exposed: QRectF = option.exposedRect
+        painter.fillRect(exposed.intersected(self._rect), QColor(self._palette.paper))
+        if not self._rect.contains(exposed):
+            painter.setPen(edge)
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawRect(self._rect)
+        if not self.built and self._waiting:
+            self._paint_waiting(painter)
+
+    def _paint_waiting(self, painter: QPainter) -> None:
+        words = letters_path(self._waiting, italic=True)
+        width = letters_width(self._waiting, italic=True) * _WAITING_SIZE
+        painter.save()
+        painter.translate((self._rect.width() - width) / 2, self._rect.height() / 4)
+        painter.scale(_WAITING_SIZE, _WAITING_SIZE)
+        painter.fillPath(words, QColor(self._palette.quiet))
+        painter.restore()
