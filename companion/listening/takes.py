@@ -11,7 +11,7 @@ Conventions
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from companion.listening.heard import DRUM_CHANNEL, PEDAL_CONTROLLERS, TimedBytes
@@ -74,10 +74,18 @@ class TakeSegmenter:
     ----------
     silence_seconds
         How long nothing must happen for the take to end; may be changed at any time.
+    ignore_drum_channel
+        False takes channel 10 for a keyboard like any other.
     """
 
-    def __init__(self, silence_seconds: float = DEFAULT_SILENCE_SECONDS) -> None:
+    def __init__(
+        self,
+        silence_seconds: float = DEFAULT_SILENCE_SECONDS,
+        *,
+        ignore_drum_channel: bool = True,
+    ) -> None:
         self.silence_seconds = silence_seconds
+        self._ignored_channel = DRUM_CHANNEL if ignore_drum_channel else -1
         self._began: float | None = None
         self._last_key_seconds = 0.0
         self._now = float("-inf")
@@ -101,7 +109,7 @@ class TakeSegmenter:
         now = self._now = max(self._now, event.at_seconds)
         steps: list[TakeStep] = [*self.tick(now)]
         kind, channel = message[0] & 0xF0, message[0] & 0x0F
-        strikes = kind == 0x90 and message[2] > 0 and channel != DRUM_CHANNEL
+        strikes = kind == 0x90 and message[2] > 0 and channel != self._ignored_channel
         if self._began is None:
             if strikes:
                 steps += self._begin(now)
@@ -171,27 +179,36 @@ class CutTake:
 def cut_into_takes(
     events: Iterable[TimedBytes], silence_seconds: float = DEFAULT_SILENCE_SECONDS
 ) -> tuple[CutTake, ...]:
-    """Cut a long recording, for instance of a whole hour, at its silences."""
-    segmenter = TakeSegmenter(silence_seconds)
+    """Cut a long recording, for instance of a whole hour, at its silences.
+
+    Channel 10 counts as a keyboard when nothing else was played, as in
+    :func:`companion.listening.heard.heard_from`.
+    """
+    events = list(events)
+    takes = _cut(events, TakeSegmenter(silence_seconds))
+    return takes or _cut(events, TakeSegmenter(silence_seconds, ignore_drum_channel=False))
+
+
+def _cut(events: Sequence[TimedBytes], segmenter: TakeSegmenter) -> tuple[CutTake, ...]:
     takes: list[CutTake] = []
     messages: list[TakeMessage] = []
-
-    def close(steps: Iterable[TakeStep]) -> None:
-        for step in steps:
-            if isinstance(step, TakeMessage):
-                messages.append(step)
-            elif isinstance(step, TakeEnded):
-                takes.append(
-                    CutTake(
-                        began_seconds=step.began_clock_seconds,
-                        duration_seconds=step.duration_seconds,
-                        note_count=step.note_count,
-                        messages=tuple(messages),
-                    )
+    for step in _steps(events, segmenter):
+        if isinstance(step, TakeMessage):
+            messages.append(step)
+        elif isinstance(step, TakeEnded):
+            takes.append(
+                CutTake(
+                    began_seconds=step.began_clock_seconds,
+                    duration_seconds=step.duration_seconds,
+                    note_count=step.note_count,
+                    messages=tuple(messages),
                 )
-                messages.clear()
-
-    for event in events:
-        close(segmenter.hear(event))
-    close(segmenter.finish())
+            )
+            messages.clear()
     return tuple(takes)
+
+
+def _steps(events: Sequence[TimedBytes], segmenter: TakeSegmenter) -> Iterator[TakeStep]:
+    for event in events:
+        yield from segmenter.hear(event)
+    yield from segmenter.finish()

@@ -16,7 +16,6 @@ import itertools
 import os
 import re
 import struct
-import tempfile
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
@@ -273,13 +272,13 @@ def _latin(text: str) -> str:
 
 
 def _write_whole(path: Path, midi_file: mido.MidiFile) -> None:
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".take-", suffix=".mid")
+    unfinished = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
-        with os.fdopen(handle, "wb") as file:
+        with unfinished.open("wb") as file:
             midi_file.save(file=file)
             file.flush()
             os.fsync(file.fileno())
-        Path(name).replace(path)
+        unfinished.replace(path)
     except BaseException:
-        Path(name).unlink(missing_ok=True)
+        unfinished.unlink(missing_ok=True)
         raise

@@ -21,6 +21,7 @@ import sys
 import threading
 from collections.abc import Iterator
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any, Protocol
 
 import rtmidi
@@ -110,10 +111,11 @@ class RtMidiSystem:
         self._in_probe: Any = None
         self._out_probe: Any = None
         self._failed = False
+        self._server_sockets: frozenset[tuple[str, int]] = frozenset()
 
     def input_names(self) -> tuple[str, ...] | None:
         """Names of all ports that can be listened to, None while the system cannot be used."""
-        if self._failed:
+        if self._failed or self._server_went():
             return None
         try:
             if self._in_probe is None:
@@ -125,7 +127,7 @@ class RtMidiSystem:
 
     def output_names(self) -> tuple[str, ...] | None:
         """Names of all ports that can be played to, None while the system cannot be used."""
-        if self._failed:
+        if self._failed or self._server_went():
             return None
         try:
             if self._out_probe is None:
@@ -157,6 +159,7 @@ class RtMidiSystem:
     def look_afresh(self) -> None:
         """Drop the objects for looking, or the memory that none could be made, and try anew."""
         self._failed = False
+        self._server_sockets = frozenset()
         for probe in (self._in_probe, self._out_probe):
             if probe is not None:
                 with _quiet_libraries():
@@ -165,7 +168,16 @@ class RtMidiSystem:
 
     def _make(self, kind: Any, **options: int) -> Any:
         with _quiet_libraries():
-            return kind(self._api, name=CLIENT_NAME, **options)
+            made = kind(self._api, name=CLIENT_NAME, **options)
+        self._server_sockets = _jack_sockets() if self.key == "jack" else frozenset()
+        return made
+
+    def _server_went(self) -> bool:
+        """A JACK server that ended or was restarted: its clients go on listing its last ports."""
+        if self._server_sockets <= _jack_sockets():
+            return False
+        self._failed = True
+        return True
 
 
 class _RtMidiInput:
@@ -219,6 +231,18 @@ def _busy_sentence(name: str) -> str:
         f"“{name}” cannot be opened: another program may be using it, or it has just been "
         "switched off."
     )
+
+
+def _jack_sockets() -> frozenset[tuple[str, int]]:
+    """Sockets of the JACK servers of this user, with their inodes (JACK 2 on Linux)."""
+    if sys.platform != "linux":
+        return frozenset()
+    name = os.environ.get("JACK_DEFAULT_SERVER", "default")
+    try:
+        found = Path("/dev/shm").glob(f"jack_{name}_{os.getuid()}_*")
+        return frozenset((str(path), path.stat().st_ino) for path in found if path.is_socket())
+    except OSError:  # it went between being listed and being asked
+        return frozenset()
 
 
 _stderr_lock = threading.Lock()
