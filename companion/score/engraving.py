@@ -16,7 +16,7 @@ from lxml import etree
 
 from companion.errors import ScoreUnreadable
 from companion.progress import Progress, no_report
-from companion.score.engraving_heading import with_heading
+from companion.score.engraving_heading import header_options, set_heading, with_heading
 from companion.score.engraving_model import LAYOUT_VERSION, EngravingSummary
 from companion.score.engraving_svg import UNITS_PER_SPACE, PageReader
 from companion.score.engraving_text import GlyphBook
@@ -71,7 +71,7 @@ def engrave(
         The engraver cannot make anything of the score.
     """
     report(Progress(done=0, total=0, doing="Laying out the score"))
-    prepared = _prepare(musicxml)
+    prepared = _prepare(musicxml, layout)
     first = _first_page(prepared, layout, report)
     if first is not None:
         emit(first)
@@ -93,7 +93,7 @@ def engrave(
     )
 
 
-def _prepare(musicxml: bytes) -> _Prepared:
+def _prepare(musicxml: bytes, layout: Layout) -> _Prepared:
     """Give each measure an id by which its index is known again in the engraving."""
     try:
         parser = etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False)
@@ -108,6 +108,7 @@ def _prepare(musicxml: bytes) -> _Prepared:
         name = f"measure-{index}"
         measure.set("id", name)
         indices[name] = index
+    set_heading(tree, layout)
     return _Prepared(tree, indices)
 
 
@@ -163,8 +164,8 @@ def _options(layout: Layout) -> dict[str, object]:
         "spacingNonLinear": 0.5 + 0.2 * layout.density,
         "spacingSystem": 8,
         "justifyVertically": True,
-        "header": "none",
         "footer": "none",
+        **header_options(layout),
         "svgFormatRaw": True,
         "xmlIdChecksum": True,  # the same ids each time: pages can be compared
         "smuflTextFont": "none",

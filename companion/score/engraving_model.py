@@ -136,7 +136,7 @@ Shape = Line | Glyph | Outline | Text
 
 @dataclass(frozen=True, slots=True)
 class Notehead:
-    """The head of one written note, with its leftover parts that move with it (none by default).
+    """The head of one written note.
 
     Parameters
     ----------
@@ -241,7 +241,7 @@ class EngravedPage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EngravingSummary:
-    """What a whole engraving came to; ``note_pages`` tells the page of each note by its id."""
+    """What a whole engraving came to."""
 
     pages: int
     measures: int
@@ -272,7 +272,7 @@ class Layout:
     density
         Horizontal spacing from 0 (tight) over 0.5 (usual) to 1 (wide).
     title, composer
-        Heading of the first page; empty for none.
+        Heading of the first page; without a title there is no heading.
     """
 
     page_width: float = 210 / 1.8

@@ -29,21 +29,16 @@ from companion.score.engraving_model import (
     Glyph,
     Line,
     Notehead,
-    Outline,
     Shape,
     StaffBox,
     Text,
-    TextAnchor,
 )
 from companion.score.engraving_paths import (
     Matrix,
-    bounds,
-    ellipse_path,
-    numbers,
     parse_path,
     parse_transform,
-    polygon_path,
 )
+from companion.score.engraving_shapes import NO_BOX, outline_boxes, read_shape, shape_box
 from companion.score.engraving_text import PLAIN, TextStyle, read_text
 
 if TYPE_CHECKING:
@@ -58,7 +53,6 @@ UNITS_PER_SPACE = 180.0
 """Size of a staff space in the SVG: two MEI units of 9, times the engraver's factor of ten."""
 
 _SVG = "{http://www.w3.org/2000/svg}"
-_LINK = "{http://www.w3.org/1999/xlink}href"
 _BOLD = {"ending", "fing", "reh", "tempo"}
 _ITALIC = {"dir", "dynam", "mNum"}
 _SKIPPED = {"bounding-box", "placeholder"}
@@ -142,6 +136,7 @@ class PageReader:
             if shape.code in self._outlines
         }
         used.update(self._book.outlines_in(walk.all_texts()))
+        boxes = outline_boxes(used)
         systems: list[EngravedSystem] = []
         measures: list[EngravedMeasure] = []
         for draft in walk.systems:
@@ -149,9 +144,9 @@ class PageReader:
                 continue
             finished = [_finished(m, len(systems)) for m in draft.measures]
             measures.extend(finished)
-            systems.append(_finished_system(len(systems), draft, finished, used))
+            systems.append(_finished_system(len(systems), draft, finished, boxes))
         staves = {m.measure_index: m.staves for m in measures}
-        heads = tuple(_finished_head(n, g, m, used, staves) for n, m, g in walk.heads())
+        heads = tuple(_finished_head(n, g, m, boxes, staves) for n, m, g in walk.heads())
         return EngravedPage(index, width, height, used, tuple(systems), tuple(measures), heads)
 
 
@@ -189,7 +184,7 @@ class _Walk:
             elif name == "text":
                 for text in read_text(child, place.matrix, place.style, self._book):
                     self._keep(text, place)
-            elif (shape := _shape(name, child, place.matrix)) is not None:
+            elif (shape := read_shape(name, child, place.matrix)) is not None:
                 self._keep(shape, place)
 
     def _group(self, group: Element, place: _Place) -> None:
@@ -197,7 +192,10 @@ class _Walk:
         if _SKIPPED.intersection(classes) or group.get("visibility") == "hidden":
             return
         kind = classes[0] if classes else ""
-        inner = replace(place, style=_style(kind, group, place.style))
+        inner = place
+        style = _style(kind, group, place.style)
+        if style is not place.style:
+            inner = replace(inner, style=style)
         if transform := group.get("transform"):
             inner = replace(inner, matrix=place.matrix.after(parse_transform(transform)))
         if kind == "system":
@@ -244,7 +242,7 @@ class _Walk:
         lines = []
         for child in group:
             if child.tag == _SVG + "path":
-                shape = _shape("path", child, place.matrix)
+                shape = read_shape("path", child, place.matrix)
                 if isinstance(shape, Line):
                     lines.append(shape)
             elif child.tag == _SVG + "g":
@@ -279,60 +277,16 @@ def _classes(group: Element) -> list[str]:
 def _style(kind: str, group: Element, style: TextStyle) -> TextStyle:
     if kind in _BOLD:
         style = replace(style, bold=True)
-    if kind in _ITALIC:
+    elif kind in _ITALIC:
         style = replace(style, italic=True)
     return style.under(group)
-
-
-def _shape(name: str, element: Element, matrix: Matrix) -> Shape | None:
-    if name == "use":
-        place = matrix.after(parse_transform(element.get("transform") or ""))
-        code = (element.get(_LINK) or "").removeprefix("#").partition("-")[0]
-        # the outline is kept in staff spaces already: 250 design units
-        a, b, c, d = place.a * 250, place.b * 250, place.c * 250, place.d * 250
-        return Glyph(code, a, b, c, d, place.e, place.f)
-    stroke = float(element.get("stroke-width") or 0.0) * matrix.size
-    if name == "path":
-        return _path(element, matrix, stroke)
-    if name in ("polygon", "polyline"):
-        points = numbers(element.get("points") or "")
-        commands = polygon_path(points, matrix, closed=name == "polygon")
-        return Outline(commands, stroke, _filled(element))
-    if name == "rect":
-        x, y, width, height = (_number(element, key) for key in ("x", "y", "width", "height"))
-        corners = [x, y, x + width, y, x + width, y + height, x, y + height]
-        return Outline(polygon_path(corners, matrix, closed=True), stroke, _filled(element))
-    if name == "ellipse":
-        x, y, radius_x, radius_y = (_number(element, key) for key in ("cx", "cy", "rx", "ry"))
-        return Outline(ellipse_path(x, y, radius_x, radius_y, matrix), stroke, _filled(element))
-    return None
-
-
-def _path(element: Element, matrix: Matrix, stroke: float) -> Shape:
-    place = matrix.after(parse_transform(element.get("transform") or ""))
-    commands = parse_path(element.get("d") or "", place)
-    if [letter for letter, _ in commands] == ["M", "L"]:
-        (x1, y1), (x2, y2) = commands[0][1], commands[1][1]
-        dashes = numbers(element.get("stroke-dasharray") or "0 0")
-        dash, gap = dashes[0] * matrix.size, dashes[-1] * matrix.size
-        round_ends = element.get("stroke-linecap") == "round"
-        return Line(x1, y1, x2, y2, stroke, dash, gap, round_ends)
-    return Outline(commands, stroke, _filled(element))
-
-
-def _filled(element: Element) -> bool:
-    return element.get("fill") not in ("none", "transparent") and element.get("fill-opacity") != "0"
-
-
-def _number(element: Element, name: str) -> float:
-    return float(element.get(name) or 0.0)
 
 
 def _around(boxes: Iterable[Box]) -> Box:
     result: Box | None = None
     for box in boxes:
         result = box if result is None else result.united(box)
-    return result or Box(0.0, 0.0, 0.0, 0.0)
+    return result or NO_BOX
 
 
 def _finished(draft: _MeasureDraft, system: int) -> EngravedMeasure:
@@ -352,11 +306,11 @@ def _finished_system(
     index: int,
     draft: _SystemDraft,
     measures: list[EngravedMeasure],
-    outlines: Mapping[str, tuple[PathCommand, ...]],
+    glyph_boxes: Mapping[str, Box],
 ) -> EngravedSystem:
     box = _around(measure.box for measure in measures)
     shapes = [*draft.shapes, *(shape for measure in measures for shape in measure.shapes)]
-    outer = _around([box, *(shape_box(shape, outlines) for shape in shapes)])
+    outer = _around([box, *(shape_box(shape, glyph_boxes) for shape in shapes)])
     numbers_there = [measure.measure_index for measure in measures]
     return EngravedSystem(
         index, min(numbers_there), max(numbers_there), box, outer, tuple(draft.shapes)
@@ -367,35 +321,13 @@ def _finished_head(
     note_id: str,
     glyphs: tuple[Glyph, ...],
     measure_index: int,
-    outlines: Mapping[str, tuple[PathCommand, ...]],
+    glyph_boxes: Mapping[str, Box],
     staves: Mapping[int, tuple[StaffBox, ...]],
 ) -> Notehead:
-    box = _around(shape_box(glyph, outlines) for glyph in glyphs)
+    box = _around(shape_box(glyph, glyph_boxes) for glyph in glyphs)
     near = min(
         staves.get(measure_index, ()),
         key=lambda staff: abs(staff.box.centre_y - box.centre_y),
         default=None,
     )
     return Notehead(note_id, measure_index, near.staff if near else 1, box, glyphs)
-
-
-def shape_box(shape: Shape, outlines: Mapping[str, tuple[PathCommand, ...]]) -> Box:
-    """Bounds of a shape; control points count, and text is guessed from its letters."""
-    if isinstance(shape, Line):
-        left, right = sorted((shape.x1, shape.x2))
-        top, bottom = sorted((shape.y1, shape.y2))
-        half = shape.width / 2
-        return Box(left - half, top - half, right - left + shape.width, bottom - top + shape.width)
-    if isinstance(shape, Outline):
-        left, top, right, bottom = bounds(shape.commands)
-        return Box(left, top, right - left, bottom - top)
-    if isinstance(shape, Glyph):
-        matrix = Matrix(shape.a, shape.b, shape.c, shape.d, shape.x, shape.y)
-        left, top, right, bottom = bounds(outlines.get(shape.code, ()))
-        corners = [matrix.point(x, y) for x in (left, right) for y in (top, bottom)]
-        xs, ys = [x for x, _ in corners], [y for _, y in corners]
-        return Box(min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys))
-    size = max((run.size for run in shape.runs), default=0.0)
-    width = sum(run.advance or 0.5 * run.size * len(run.text) for run in shape.runs)
-    share = {TextAnchor.START: 0.0, TextAnchor.MIDDLE: 0.5, TextAnchor.END: 1.0}[shape.anchor]
-    return Box(shape.x - share * width, shape.y - 0.8 * size, width, size)

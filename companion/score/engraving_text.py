@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from companion.score.engraving_model import PathCommand
 
 _SVG = "{http://www.w3.org/2000/svg}"
+_STYLED = {"font-weight", "font-style", "font-size"}
 _PRIVATE_USE = range(0xE000, 0xF900)
 _DESIGN_UNITS_PER_SPACE = 250.0  # SMuFL: an em of 1000 units is 4 staff spaces
 
@@ -38,6 +39,8 @@ class TextStyle:
 
     def under(self, element: Element) -> TextStyle:
         """Return the style inside ``element``."""
+        if not _STYLED.intersection(element.attrib):
+            return self
         style = self
         if (weight := element.get("font-weight")) is not None:
             style = replace(style, bold=weight == "bold")
