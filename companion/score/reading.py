@@ -36,9 +36,6 @@ from companion.score.written import WrittenMeasure, WrittenNote, read_written
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-READING_VERSION = 1
-"""Raise it whenever the same prepared score gives another value, so that caches are renewed."""
-
 
 def read_score(path: str | Path, part_id: str | None = None, report: Report = no_report) -> Score:
     """Prepare and read a score file; see :func:`companion.score.files.prepare_score`.
