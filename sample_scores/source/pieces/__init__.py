@@ -1,0 +1,1 @@
+"""The pieces: each module has ``compose() -> Piece``."""

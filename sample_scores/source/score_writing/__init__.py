@@ -1,0 +1,1 @@
+"""Writes piano pieces from a small text notation to MusicXML."""
