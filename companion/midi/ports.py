@@ -26,7 +26,7 @@ _BRIDGE_NUMBERS = re.compile(r"\s*\[\d+\]")  # ALSA ports as JACK ports: "a2j:Pi
 _JACK_CLIENT_COUNT = re.compile(r"-\d+(?=:)")  # second client of a name: "Piano-01:keys"
 _WINDOWS_NUMBER = re.compile(r"\s+\d+$")  # rtmidi appends the index of the port
 _WINDOWS_TWIN = re.compile(r"^MIDIIN\d+ \((?P<device>.+)\)$")
-_PORT_NUMBER = re.compile(r"[\s_-]*(port|midi|in|out)?[\s_-]*\d+$", re.IGNORECASE)
+_PORT_NUMBER = re.compile(r"[\s_-]+(port|midi|in|out)[\s_-]*\d+$", re.IGNORECASE)
 
 _THROUGH = re.compile(r"\bthrough\b|\bthru\b", re.IGNORECASE)
 _LIKE_A_PIANO = re.compile(r"piano|clav|grand|upright|keys|keyboard", re.IGNORECASE)
