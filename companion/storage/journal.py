@@ -191,26 +191,22 @@ class Journal:
         while True:
             self._work.wait()
             # Let events gather; closing cuts the wait short.
-            wait_seconds = self._retry_seconds if self._failing else self._interval_seconds
-            self._closing.wait(wait_seconds)
+            self._closing.wait(self._retry_seconds if self._failing else self._interval_seconds)
             self._work.clear()
-            try:
-                self._write_all()
-            except Exception as error:  # noqa: BLE001 - the edge of the thread: a bug must not end it
-                _log.exception("The journal met an error in the program")
-                self._tell_trouble(f"What you play cannot be saved at the moment: {error}.")
+            self._write_all()
             if self._closing.is_set():
                 return
 
     def _write_all(self) -> None:
         with self._lock:
             at_work = tuple(self._open)
-        try:
-            for open_take in at_work:
-                self._write(open_take)
-        except HistoryUnavailable as error:
-            _log.warning("The journal cannot be written: %s", error)
-            self._tell_trouble(str(error))
+        # One take that cannot be written must not keep back the others.
+        troubles = [sentence for one in at_work if (sentence := self._try_to_write(one))]
+        if troubles:
+            self._work.set()  # try again, even if nothing more is played
+            if not self._failing:
+                self._failing = True
+                self._on_trouble(troubles[0])
             return
         if self._failing:
             self._failing = False
@@ -219,11 +215,17 @@ class Journal:
             if not self._work.is_set():
                 self._idle.set()
 
-    def _tell_trouble(self, sentence: str) -> None:
-        self._work.set()  # try again, even if nothing more is played
-        if not self._failing:
-            self._failing = True
-            self._on_trouble(sentence)
+    def _try_to_write(self, open_take: OpenTake) -> str | None:
+        """Write what waits of one take; returns a sentence when that fails."""
+        try:
+            self._write(open_take)
+        except HistoryUnavailable as error:
+            _log.warning("The journal cannot be written: %s", error)
+            return str(error)
+        except Exception as error:  # noqa: BLE001 - the edge of the thread: a bug must not end it
+            _log.exception("The journal met an error in the program")
+            return f"What you play cannot be saved at the moment: {error}."
+        return None
 
     def _write(self, open_take: OpenTake) -> None:
         if not open_take.write_to(self._history):
