@@ -1,0 +1,192 @@
+"""The command line: opens the window, compares recorded takes, prints section maps and ports.
+
+Exit status: 0 done, 1 one plain sentence on standard error, 2 wrong usage. What is imported only
+when a command needs it keeps the others fast, and lets them work on a machine without a screen.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import json
+import os
+import shutil
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+from companion import __version__
+from companion.errors import CompanionError
+
+DONE, FAILED, USAGE = 0, 1, 2
+NARROWEST, USUAL_WIDTH, WIDEST = 24, 100, 140
+
+_NO_DISPLAY = (
+    "There is no display to open the window on. Start the program from a desktop session, or "
+    "compare a recorded take here: companion compare SCORE TAKE.mid"
+)
+_NO_QT = (
+    "The window cannot be opened because {reason}. Run “python3 -m companion.install --only” to "
+    "get what is missing; “companion compare SCORE TAKE.mid” works without a window."
+)
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit status."""
+    given = list(sys.argv[1:] if arguments is None else arguments)
+    _never_stumble_over_letters()
+    try:
+        options = _parsed(given)
+        command: Callable[[argparse.Namespace], int] = options.run
+        return command(options)
+    except CompanionError as error:
+        print(error, file=sys.stderr)
+        return FAILED
+    except BrokenPipeError:
+        # the reader of our output, "head" for instance, has gone; keep Python from complaining
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return FAILED
+    except KeyboardInterrupt:
+        return FAILED
+
+
+def _never_stumble_over_letters() -> None:
+    """A terminal that cannot show a letter gets a question mark instead of a crash."""
+    for stream in (sys.stdout, sys.stderr):
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(errors="replace")
+
+
+def _parsed(given: list[str]) -> argparse.Namespace:
+    commands = _commands()
+    if given and given[0] in commands:
+        return commands[given[0]].parse_args(given[1:])
+    return _window_parser(commands).parse_args(given)
+
+
+def _window_parser(commands: dict[str, argparse.ArgumentParser]) -> argparse.ArgumentParser:
+    listed = "\n".join(f"  {parser.prog:<20}{parser.description}" for parser in commands.values())
+    parser = argparse.ArgumentParser(
+        prog="companion",
+        description="A practice companion for pianists. Without a command it opens the window.",
+        epilog=f"commands (each has its own --help):\n{listed}",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("score", nargs="?", help="a score to open: MusicXML, MEI, kern, ABC, MIDI")
+    parser.add_argument("--version", action="version", version=f"companion {__version__}")
+    parser.set_defaults(run=_open_window)
+    return parser
+
+
+def _commands() -> dict[str, argparse.ArgumentParser]:
+    compare = argparse.ArgumentParser(
+        prog="companion compare", description="Compare a recorded take with a score."
+    )
+    _add_score(compare)
+    compare.add_argument("take", metavar="TAKE.mid", help="the take, a standard MIDI file")
+    sections = argparse.ArgumentParser(
+        prog="companion sections", description="Propose the section map of a score."
+    )
+    _add_score(sections)
+    ports = argparse.ArgumentParser(
+        prog="companion ports", description="List the MIDI ports of this machine."
+    )
+    compare.set_defaults(run=_compare)
+    sections.set_defaults(run=_sections)
+    ports.set_defaults(run=_ports)
+    return {"compare": compare, "sections": sections, "ports": ports}
+
+
+def _add_score(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("score", metavar="SCORE", help="MusicXML, MEI, kern, ABC or MIDI")
+    parser.add_argument("--part", metavar="ID", help="the part to take from a larger score")
+    parser.add_argument("--json", action="store_true", help="print JSON for other programs")
+
+
+def _open_window(options: argparse.Namespace) -> int:
+    if options.score is not None and not Path(options.score).is_file():
+        raise CompanionError(f"There is no score “{options.score}”.")
+    if sys.platform.startswith("linux") and not _has_display():
+        raise CompanionError(_NO_DISPLAY)  # Qt would abort the whole process instead
+    try:
+        # by name: the command line and the window are siblings, neither is built upon the other
+        app = importlib.import_module("companion.app")
+    except ImportError as error:
+        raise CompanionError(_NO_QT.format(reason=_missing(error))) from error
+    status: int = app.main(options.score)
+    return status
+
+
+def _has_display() -> bool:
+    return any(os.environ.get(name) for name in ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM"))
+
+
+def _missing(error: ImportError) -> str:
+    if isinstance(error, ModuleNotFoundError) and error.name:
+        return f"the Python package {error.name.partition('.')[0]} is missing"
+    return f"a system library is missing ({error})"
+
+
+def _compare(options: argparse.Namespace) -> int:
+    from companion.listening.comparison import compare, comparison_document
+    from companion.listening.section_table import section_table
+    from companion.midi.files import read_take
+    from companion.score.reading import read_score
+    from companion.score.section_proposal import propose_sections
+
+    take = read_take(Path(options.take))  # the quick one first: its errors come at once
+    score = read_score(Path(options.score), options.part)
+    comparison = compare(score, propose_sections(score), take.notes, take.pedals)
+    if options.json:
+        _print_json(comparison_document(comparison))
+    else:
+        _print_remarks((*score.remarks, *take.remarks))
+        print(section_table(comparison, _width()))
+    return DONE
+
+
+def _sections(options: argparse.Namespace) -> int:
+    from companion.listening.comparison import sections_document
+    from companion.listening.section_table import sections_table
+    from companion.score.reading import read_score
+    from companion.score.section_proposal import propose_sections
+
+    score = read_score(Path(options.score), options.part)
+    section_map = propose_sections(score)
+    if options.json:
+        _print_json(sections_document(score, section_map))
+    else:
+        _print_remarks(score.remarks)
+        print(sections_table(score, section_map, _width()))
+    return DONE
+
+
+def _ports(options: argparse.Namespace) -> int:
+    from companion.midi.ports import list_ports
+
+    inputs, outputs = list_ports()
+    if inputs.sentence:
+        print(inputs.sentence)
+    for title, ports in (("To listen to:", inputs.ports), ("To play to:", outputs.ports)):
+        if ports:
+            print(title)
+        for port in ports:
+            print(f"  {port.label} ({port.system_name or port.system})")
+    return DONE
+
+
+def _print_json(document: dict[str, Any]) -> None:
+    json.dump(document, sys.stdout, ensure_ascii=False, allow_nan=False, indent=1)
+    print()
+
+
+def _print_remarks(remarks: Sequence[str]) -> None:
+    for remark in remarks:
+        print(f"Note: {remark}", file=sys.stderr)
+
+
+def _width() -> int:
+    columns = shutil.get_terminal_size((USUAL_WIDTH, 24)).columns
+    return max(NARROWEST, min(columns, WIDEST))
