@@ -63,10 +63,14 @@ def assign(onsets: ScoreOnsets, passage: Pass, notes: Sequence[HeardNote]) -> As
     low, high = int(passage.states.min()), int(passage.states.max())
     # One key per pitch and onset: the second of two unisons is played by the same finger.
     written: list[int] = []
-    seen: set[tuple[float, int]] = set()
+    seen: set[tuple[float, int, bool]] = set()
     for state in range(low, high + 1):
         for index in onsets.notes_at[state]:
-            key = (float(onsets.note_onset_quarters[index]), int(onsets.note_pitch[index]))
+            key = (
+                float(onsets.note_onset_quarters[index]),
+                int(onsets.note_pitch[index]),
+                bool(onsets.note_grace[index]),
+            )
             if key not in seen:
                 seen.add(key)
                 written.append(index)
@@ -76,6 +80,8 @@ def assign(onsets: ScoreOnsets, passage: Pass, notes: Sequence[HeardNote]) -> As
 
     place = onsets.state_quarters[passage.states]
     sure = passage.right
+    if not sure.any():
+        sure = np.ones(len(heard), np.bool_)
     clock = _clock(place[sure], times[sure])
     pairs: dict[int, int] = {}
     for _ in range(ROUNDS):
@@ -85,7 +91,16 @@ def assign(onsets: ScoreOnsets, passage: Pass, notes: Sequence[HeardNote]) -> As
         if pairs:
             played = np.fromiter(pairs, np.int64, len(pairs))
             paired = np.fromiter(pairs.values(), np.int64, len(pairs))
-            clock = _clock(quarters[paired], times[played])
+            steady = ~onsets.note_grace[score[paired]]
+            slips = passage.wrong & ~np.isin(np.arange(len(heard)), played)
+            clock = (
+                _clock(
+                    np.concatenate((quarters[paired][steady], place[slips])),
+                    np.concatenate((times[played][steady], times[slips])),
+                )
+                if steady.any()
+                else clock
+            )
     expected = clock.seconds_at(quarters)
     reach = REACH_SECONDS + REACH_QUARTERS * clock.seconds_per_quarter_at(quarters)
     slips = _pair_slips(times, pitches, expected, reach, keys, pairs)
@@ -267,7 +282,9 @@ def _pair_slips(
         for j in left_written[low:high].tolist():
             off = abs(t - expected[j]) / (0.5 * reach[j])
             distance = abs(int(pitches[i] - keys[j]))
-            slip = 0.0 if distance <= 2 else 0.3 if distance in (3, 12) else 0.7
+            slip = 0.0 if distance <= 2 else 0.2 if distance in (3, 12) else 0.5
+            if distance > 5 and distance != 12:
+                continue
             if off + slip <= 1.0:
                 offers.append((off + slip, i, j))
     slips: dict[int, int] = {}

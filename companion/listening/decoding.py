@@ -50,9 +50,12 @@ class Costs:
     added_again: float = 4.0  # a key of this onset struck again
     added_far: float = 6.0
     added_in_ornament: float = 0.8
+    soft: float = 0.6
     soft_added_relief: float = 2.0  # a brushed key is softer than its neighbours
     trill_relief: float = 2.5  # added notes that alternate quickly
     missed_note: float = 2.5
+    late_for_onset: float = 2.0  # of the onset before, struck after this one began
+    late_seconds: float = 0.25
     skipped_onset: float = 0.7
     late_in_chord_per_second: float = 20.0
     late_in_chord_most: float = 4.0
@@ -61,14 +64,21 @@ class Costs:
     first_timing_spread: float = 0.6  # before the tempo is known
     onset_spread_seconds: float = 0.03
     timing_most: float = 4.0  # hesitations are unforeseeable: no more than this
-    jump_far: float = 12.0
+    jump_far: float = 11.0
+    jump_farther: float = 0.5  # per doubling of the distance
+    other_hands: float = 1.5
+    unfinished_note: float = 1.0  # an onset left by a jump before it was complete
     jump_back: float = 9.0
     jump_same: float = 7.0
+    pause_from: float = 1.5  # times the expected wait
+    pause_relief: float = 1.5
     pause_relief_most: float = 4.0
     no_pause: float = 2.0
     lost_note: float = 3.2  # a note explained by nothing written
     lost_entry: float = 8.0
+    tempo_prior: float = 0.3
     tempo_learning: float = 0.25
+    tempo_learning_faster: float = 0.4  # only hesitations mislead, and they are slow
     usual_seconds_per_quarter: float = 0.6
     back_quarters: float = 16.0
     beam: float = 15.0
@@ -241,10 +251,18 @@ class PlaceDecoder:
         # Staying: the onset goes on, or the note is added to it.
         late = since - c.chord_window_seconds
         late = min(c.late_in_chord_most, max(0.0, late) * c.late_in_chord_per_second)
-        added = tables.added[states] - self._relief(seconds, pitch, velocity)
+        pause = self._pause(since)
+        relief = c.soft_added_relief if velocity < c.soft * self._velocity else 0.0
+        added = tables.added[states] - relief
+        too_late = tables.late[states] & (seconds - here[:, _REACHED] > c.late_seconds)
+        added[too_late] = c.added_again - relief
+        added[tables.again[states] | too_late] += max(0.0, pause)
+        since_reached = seconds - here[:, _REACHED]
+        if self._alternates(seconds, pitch):
+            lasts = 1.2 * o.longest_quarters[states] * here[:, _TEMPO] + 0.1
+            added[since_reached < lasts] -= c.trill_relief
         lasts = 1.2 * o.ornament_quarters[states] * here[:, _TEMPO] + 0.1
-        adorns = tables.adorning[states] & (seconds - here[:, _REACHED] < lasts)
-        added[adorns] = c.added_in_ornament
+        added[tables.adorning[states] & (since_reached < lasts)] = c.added_in_ornament
         fresh = (bits & ~heard) != 0
         wrong_here = wrong + late
         wrong_here[here[:, _LEFT] < 0.5] = NEVER
@@ -281,14 +299,19 @@ class PlaceDecoder:
         count = came[:, _ADVANCES] + 1.0
         observed = (seconds - came[:, _REACHED]) * per_quarter[stride, column]
         tempo = came[:, _TEMPO]
-        reach = np.where(count < 1.5, 4.0, 1.7)
-        np.maximum(observed, tempo / reach, out=observed)
-        np.minimum(observed, tempo * reach, out=observed)
-        tempo += np.maximum(1.0 / count, c.tempo_learning) * (observed - tempo)
+        change = np.log(np.maximum(observed, 1e-3) / tempo)
+        reach = np.where(count < 1.5, 1.4, 0.5)
+        learn = np.maximum(1.0 / (count + c.tempo_prior), c.tempo_learning)
+        learn[change < 0] = np.maximum(learn[change < 0], c.tempo_learning_faster)
+        np.maximum(change, -reach, out=change)
+        np.minimum(change, reach, out=change)
+        tempo *= np.exp(learn * change)
+        np.maximum(tempo, 0.05, out=tempo)
+        np.minimum(tempo, 8.0, out=tempo)
         landed = np.zeros(0, np.intp)
         landed_cost = np.zeros(0)
         if may_jump:
-            jump = self._jump_costs(tables.written, since)
+            jump = self._jump_costs(tables.written, pause)
             self._landing[tables.written] = jump
             jump_here = self._landing[states]
             self._landing[tables.written] = NEVER
@@ -318,7 +341,6 @@ class PlaceDecoder:
             states = np.concatenate((states, landed))
             cost = np.concatenate((cost, landed_cost))
             move = np.concatenate((move, np.full(len(landed), _JUMP)))
-        self.jump_source = self.best
         self.lost_cost = min(self.lost_cost + c.lost_note, c.lost_entry)
         self._keep(states, cost, move)
 
@@ -347,31 +369,39 @@ class PlaceDecoder:
         marked[states] = False
         return states
 
-    def _relief(self, seconds: float, pitch: int, velocity: int) -> float:
-        """How much more readily than usual this note is taken for an added one."""
+    def _pause(self, since: float) -> float:
+        """How much the wait before a note speaks for a new start (negative: against it)."""
         c = self.costs
-        relief = c.soft_added_relief if velocity < 0.6 * self._velocity else 0.0
-        return relief + (c.trill_relief if self._alternates(seconds, pitch) else 0.0)
+        ratio = since / max(self._expected_wait(self.best), 0.15)
+        if ratio < c.pause_from:
+            return -c.no_pause
+        return min(c.pause_relief_most, c.pause_relief * float(np.log(ratio)))
 
-    def _jump_costs(self, states: NDArray[np.intp], since: float) -> NDArray[np.float64]:
+    def _jump_costs(self, states: NDArray[np.intp], pause: float) -> NDArray[np.float64]:
         """Cost of starting anew at each of some states."""
         o, c = self.onsets, self.costs
-        ratio = since / max(self._expected_wait(self.best), 0.15)
-        pause = c.no_pause
-        if ratio > 1.5:
-            pause = -min(c.pause_relief_most, 1.5 * float(np.log(ratio)))
-        base = min(0.0, self.lost_cost) + pause
-        here = float(o.state_quarters[self.best])
+        source, base = self._jump_from()
+        base = min(base, self.lost_cost) - pause
+        here = float(o.state_quarters[source])
         behind = here - o.state_quarters[states]
-        jump = np.full(len(states), c.jump_far + base)
-        jump[(behind >= 0) & (behind <= c.back_quarters)] = c.jump_back + base
+        jump = c.jump_far + c.jump_farther * np.log2(1.0 + np.abs(behind) / c.back_quarters)
+        jump[(behind >= 0) & (behind <= c.back_quarters)] = c.jump_back
         for chain in range(len(o.chain_start)):
             if o.chain_end[chain] > o.chain_start[chain]:
                 at = o.state_of(chain, here)
                 near = states.searchsorted((at - 1, at + 1, at + 2))
-                jump[near[1] : near[2]] = c.jump_back + base
-                jump[near[0] : near[1]] = c.jump_same + base
-        return jump
+                jump[near[1] : near[2]] = c.jump_back
+                jump[near[0] : near[1]] = c.jump_same
+        jump[o.state_chain[states] != o.state_chain[source]] += c.other_hands
+        return jump + base
+
+    def _jump_from(self) -> tuple[int, float]:
+        """The path that jumps: the cheapest one, onsets left unfinished counted in part."""
+        paths = self._paths[self.active]
+        leaving = paths[:, _COST] + self.costs.unfinished_note * paths[:, _LEFT]
+        at = int(leaving.argmin())
+        self.jump_source = int(self.active[at])
+        return self.jump_source, float(leaving[at])
 
     def _keep(
         self, states: NDArray[np.intp], cost: NDArray[np.float64], move: NDArray[np.int64]
@@ -421,18 +451,20 @@ class _PitchTables:
     wrong: NDArray[np.float64]  # cost of standing for another key
     added: NDArray[np.float64]  # cost of standing for nothing
     adorning: NDArray[np.bool_]  # may belong to an ornament
+    late: NDArray[np.bool_]  # written one or two onsets before
+    again: NDArray[np.bool_]  # written here and not just before
 
 
 def _pitch_tables(onsets: ScoreOnsets, costs: Costs, pitch: int) -> _PitchTables:
     written = onsets.written[pitch]
     bits = np.where(written, np.left_shift(np.int64(1), onsets.slot[pitch].astype(np.int64)), 0)
 
-    def within(*distances: int) -> NDArray[np.bool_]:
+    def within(*distances: int, among: NDArray[np.bool_] = onsets.written) -> NDArray[np.bool_]:
         found = np.zeros(onsets.size, np.bool_)
         for distance in distances:
             for other in {pitch - distance, pitch + distance}:
                 if 0 <= other < PITCHES:
-                    found |= onsets.written[other]
+                    found |= among[other]
         return found
 
     wrong = np.full(onsets.size, costs.wrong + _SUBSTITUTION_ELSE)
@@ -440,9 +472,16 @@ def _pitch_tables(onsets: ScoreOnsets, costs: Costs, pitch: int) -> _PitchTables
         wrong[within(distance)] = costs.wrong + _SUBSTITUTION[distance]
     added = np.full(onsets.size, costs.added_far)
     added[within(1, 2)] = costs.added_near
-    added[written] = costs.added_again
-    adorning = (onsets.ornament_quarters > 0) & within(0, 1, 2, 3, 4)
-    return _PitchTables(np.flatnonzero(written), bits, wrong, added, adorning)
+    early_or_late = np.zeros(onsets.size, np.bool_)
+    for away in (1, 2):
+        early_or_late[away:] |= written[:-away] & (
+            onsets.state_chain[away:] == onsets.state_chain[:-away]
+        )
+    adorning = within(0, 1, 2, 3, 4, among=onsets.adorned)
+    added[early_or_late] = costs.late_for_onset
+    again = written & ~early_or_late
+    added[again] = costs.added_again
+    return _PitchTables(np.flatnonzero(written), bits, wrong, added, adorning, early_or_late, again)
 
 
 def is_jump(move: int) -> bool:
@@ -458,6 +497,11 @@ def is_advance(move: int) -> bool:
 def is_right(move: int) -> bool:
     """Whether a path took a note for a written one with that key."""
     return move in (_CHORD, _JUMP) or _ADVANCE <= move < _ADVANCE_WRONG
+
+
+def is_wrong(move: int) -> bool:
+    """Whether a path took a note for a slip of the finger."""
+    return move == _WRONG_IN_CHORD or _ADVANCE_WRONG <= move < _JUMP
 
 
 def stride_of(move: int) -> int:

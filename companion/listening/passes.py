@@ -12,7 +12,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from companion.listening.decoding import PlaceDecoder, is_advance, is_jump, is_right, stride_of
+from companion.listening.decoding import (
+    PlaceDecoder,
+    is_advance,
+    is_jump,
+    is_right,
+    is_wrong,
+    stride_of,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -28,7 +35,8 @@ if TYPE_CHECKING:
 class Pass:
     """Notes ``first`` to ``last`` of a take, in one chain of onsets.
 
-    ``states`` holds the state of each note, ``right`` whether its key is written there and new.
+    ``states`` holds the state of each note, ``right`` whether its key is written there and new,
+    ``wrong`` whether it stands for another key that is.
     """
 
     first: int
@@ -36,6 +44,7 @@ class Pass:
     chain: int
     states: NDArray[np.intp]
     right: NDArray[np.bool_]
+    wrong: NDArray[np.bool_]
 
 
 def find_passes(
@@ -69,6 +78,7 @@ def find_passes(
                 int(onsets.state_chain[states[first]]),
                 states[piece],
                 np.array([is_right(move) for move in moves[piece]], np.bool_),
+                np.array([is_wrong(move) for move in moves[piece]], np.bool_),
             )
         )
     return passes

@@ -63,6 +63,12 @@ class ScoreOnsets:
     ornament_quarters
         How long an ornament may go on at a state: the length of the longest note with an ornament
         sign, an eighth for a grace, 0 where nothing is adorned.
+    adorned
+        Per pitch and state whether a note there carries an ornament sign or is a grace.
+    longest_quarters
+        Length of the longest note of a state.
+    note_grace
+        Per written note whether it is a grace.
     """
 
     note_onset_quarters: NDArray[np.float64]
@@ -78,6 +84,9 @@ class ScoreOnsets:
     chain_end: tuple[int, ...]
     notes_at: tuple[tuple[int, ...], ...]
     ornament_quarters: NDArray[np.float32]
+    adorned: NDArray[np.bool_]
+    longest_quarters: NDArray[np.float32]
+    note_grace: NDArray[np.bool_]
 
     @property
     def size(self) -> int:
@@ -104,6 +113,8 @@ def lay_out_onsets(score_notes: Sequence[ScoreNote]) -> ScoreOnsets:
     quarters = np.round(quarters, 5)
     pitch = np.fromiter((int(n.pitch) for n in score_notes), np.int64, count)
     expected = np.fromiter((bool(n.expected) for n in score_notes), np.bool_, count)
+    length = np.fromiter((float(n.duration_quarters) for n in score_notes), np.float32, count)
+    grace = np.fromiter((bool(n.grace) for n in score_notes), np.bool_, count)
     right = np.fromiter((n.playing_hand is Hand.RIGHT for n in score_notes), np.bool_, count)
     adorned_quarters = np.fromiter(
         (
@@ -155,6 +166,12 @@ def lay_out_onsets(score_notes: Sequence[ScoreNote]) -> ScoreOnsets:
     slot = np.zeros((PITCHES, size), np.int8)
     keys = np.zeros(size, np.float32)
     ornament = np.zeros(size, np.float32)
+    longest = np.zeros(size, np.float32)
+    adorned = np.zeros((PITCHES, size), np.bool_)
+    where = np.array(state_quarters)
+    state_end = np.zeros(size, np.int64)
+    for start, end in zip(starts, ends, strict=True):
+        state_end[start:end] = end
     for state, notes in enumerate(notes_at):
         wanted = set()
         free = 0
@@ -166,7 +183,11 @@ def lay_out_onsets(score_notes: Sequence[ScoreNote]) -> ScoreOnsets:
                 free += 1
             if expected[note]:
                 wanted.add(key)
-            ornament[state] = max(ornament[state], adorned_quarters[note])
+            longest[state] = max(longest[state], length[note])
+            if adorned_quarters[note] > 0:
+                _spread_ornament(
+                    state, key, float(adorned_quarters[note]), where, state_end, adorned, ornament
+                )
         keys[state] = len(wanted)
     return ScoreOnsets(
         note_onset_quarters=quarters,
@@ -182,4 +203,26 @@ def lay_out_onsets(score_notes: Sequence[ScoreNote]) -> ScoreOnsets:
         chain_end=tuple(ends),
         notes_at=tuple(notes_at),
         ornament_quarters=ornament,
+        adorned=adorned,
+        longest_quarters=longest,
+        note_grace=grace,
     )
+
+
+def _spread_ornament(
+    state: int,
+    key: int,
+    lasts: float,
+    where: NDArray[np.float64],
+    state_end: NDArray[np.int64],
+    adorned: NDArray[np.bool_],
+    ornament: NDArray[np.float32],
+) -> None:
+    """Mark a state and those after it, under which the ornament is still going on."""
+    until = where[state] + lasts
+    for later in range(state, int(state_end[state])):
+        remains = until - where[later]
+        if remains <= 1e-6:
+            break
+        adorned[key, later] = True
+        ornament[later] = max(float(ornament[later]), remains)
