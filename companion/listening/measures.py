@@ -37,6 +37,10 @@ from companion.listening.togetherness import Chords, find_chords
 from companion.score.model import Score
 from companion.score.section_map import SectionMap
 
+LEFT_OUT_NOTES = 2
+LEFT_OUT_SHARE = 0.05
+"""What a complete playing may leave uncovered: two notes, or one in twenty."""
+
 _Inside = Callable[[Ints, Ints], Flags]
 """Which of some notes, each with its passage, belong to a stretch."""
 
@@ -167,7 +171,7 @@ def _measure(measured: _Measured, stretch: _Stretch) -> SectionMeasures:
 
     state_inside = inside(take.state_note, take.state_passage)
     counts = np.bincount(take.state[state_inside], minlength=3)
-    covered, all_of_it = _coverage(measured, stretch)
+    covered = _coverage(measured, stretch)
     row = SectionMeasures(
         section_id=stretch.section_id,
         hands=stretch.hands,
@@ -178,8 +182,8 @@ def _measure(measured: _Measured, stretch: _Stretch) -> SectionMeasures:
         missed=int(counts[State.MISSED]),
         added=int(np.count_nonzero(inside(take.added_note, take.added_passage))),
         ornament=int(np.count_nonzero(inside(take.ornament_note, take.ornament_passage))),
-        coverage=covered / all_of_it if all_of_it else 0.0,
-        complete=all_of_it > 0 and covered == all_of_it,
+        coverage=covered.share,
+        complete=covered.complete,
         edge_errors=_edge_errors(measured, stretch, state_inside),
     )
     struck = inside(index.onset_first_note[take.struck_onset], take.struck_passage)
@@ -188,26 +192,49 @@ def _measure(measured: _Measured, stretch: _Stretch) -> SectionMeasures:
     return _with_flow(row, measured, stretch)
 
 
-def _coverage(measured: _Measured, stretch: _Stretch) -> tuple[int, int]:
-    """How many written notes of these hands were passed over, and how many there are."""
+@dataclass(frozen=True, slots=True)
+class _Coverage:
+    """Share of the written notes that were passed over, and whether that is the whole stretch."""
+
+    share: float
+    complete: bool
+
+
+def _coverage(measured: _Measured, stretch: _Stretch) -> _Coverage:
+    """How much of a stretch was passed over.
+
+    Endings that lead back need not be played. Where two endings begin alike nobody can say which
+    of the two a note was: either will do.
+    """
     index, take = measured.index, measured.take
     part = slice(stretch.low, stretch.high)
     expected = index.note_expected[part]
     if stretch.hands is not Hands.BOTH:
         expected = expected & (index.note_right_hand[part] == (stretch.hands is Hands.RIGHT))
-    passed = np.zeros(stretch.high - stretch.low, np.bool_)
+    if (expected & ~index.note_optional[part]).any():
+        expected = expected & ~index.note_optional[part]
+    passed = np.zeros(len(index.note_expected), np.bool_)
     chosen = {passage.index for passage in stretch.passages}
     for number, passage in enumerate(measured.passages):
         if passage.index not in chosen:
             continue
-        low = max(0, int(take.passage_low[number]) - stretch.low)
-        high = max(0, int(take.passage_high[number]) - stretch.low)
+        low, high = take.passage_low[number], take.passage_high[number]
         if passage.hands is stretch.hands:
             passed[low:high] = True
         else:  # the whole take, played with different choices of hands
-            right = index.note_right_hand[part][low:high]
-            passed[low:high] |= right == (passage.hands is Hands.RIGHT)
-    return int(np.count_nonzero(passed & expected)), int(np.count_nonzero(expected))
+            passed[low:high] |= index.note_right_hand[low:high] == (passage.hands is Hands.RIGHT)
+    twin = index.note_twin[part]
+    passed = passed[part] | ((twin >= 0) & passed[twin])
+    wanted = np.flatnonzero(expected)
+    if not len(wanted):
+        return _Coverage(0.0, complete=False)
+    covered = passed[wanted]
+    left_out = len(wanted) - int(np.count_nonzero(covered))
+    allowed = max(LEFT_OUT_NOTES, LEFT_OUT_SHARE * len(wanted))
+    return _Coverage(
+        share=1.0 - left_out / len(wanted),
+        complete=bool(covered[0] and covered[-1]) and left_out <= allowed,
+    )
 
 
 def _edge_errors(measured: _Measured, stretch: _Stretch, state_inside: Flags) -> int:

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.listening.runs import find_runs
-from companion.score.model import Hand, Measure, Position, Score
+from companion.score.model import CueKind, Hand, Measure, Position, Score
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -36,6 +36,11 @@ class ScoreIndex:
         Per note: onset in quarters, index of the onset, index of the measure.
     note_right_hand, note_grace, note_expected, note_arpeggiated
         Per note: whether it is so.
+    note_optional
+        Per note: whether it stands in an ending that leads back, which is left out when the repeat
+        is not taken.
+    note_twin
+        Per note: the same note of an earlier ending, -1 where there is none.
     onset_first_note
         Per onset: the first note written there.
     onset_quarters, onset_nominal, onset_on_beat
@@ -60,6 +65,8 @@ class ScoreIndex:
     note_grace: Flags
     note_expected: Flags
     note_arpeggiated: Flags
+    note_optional: Flags
+    note_twin: Ints
     onset_first_note: Ints
     onset_quarters: Floats
     onset_nominal: Floats
@@ -99,6 +106,7 @@ def index_score(score: Score) -> ScoreIndex:
         if bottom[onset] < 0 or note.pitch < notes[bottom[onset]].pitch:
             bottom[onset] = index
     on_beat, beat_quarters = _beats(score, note_onset, len(onset_quarters))
+    optional, twin = _endings(score)
     return ScoreIndex(
         score=score,
         index_of_id={note.note_id: index for index, note in enumerate(notes)},
@@ -109,6 +117,8 @@ def index_score(score: Score) -> ScoreIndex:
         note_grace=grace,
         note_expected=expected,
         note_arpeggiated=np.array([note.arpeggiated for note in notes], np.bool_),
+        note_optional=optional,
+        note_twin=twin,
         onset_first_note=first_note.astype(np.int64),
         onset_quarters=onset_quarters,
         onset_nominal=_nominal(score, onset_quarters),
@@ -119,6 +129,29 @@ def index_score(score: Score) -> ScoreIndex:
         held_onsets=_held(score, onset_quarters),
         runs=find_runs(notes),
     )
+
+
+def _endings(score: Score) -> tuple[Flags, Ints]:
+    """Which notes stand in an ending that leads back, and which repeat a note of such an ending."""
+    optional = np.zeros(len(score.notes), np.bool_)
+    twin = np.full(len(score.notes), -1, np.int64)
+    cues = score.cues
+    begins = [cue.position for cue in cues if cue.kind is CueKind.ENDING]
+    opens = [cue.position for cue in cues if cue.kind is CueKind.REPEAT_START]
+    for close in [cue.position for cue in cues if cue.kind is CueKind.REPEAT_END]:
+        begin = max((place for place in begins if place < close), default=None)
+        if begin is None or any(begin < place < close for place in opens):
+            continue
+        low, high = score.quarters_at(begin), score.quarters_at(close)
+        length = high - low
+        first: dict[tuple[Fraction | float, int], int] = {}
+        for index, note in enumerate(score.notes):
+            if low <= note.onset_quarters < high:
+                optional[index] = True
+                first[note.onset_quarters, note.pitch] = index
+            elif high <= note.onset_quarters < high + length:
+                twin[index] = first.get((note.onset_quarters - length, note.pitch), -1)
+    return optional, twin
 
 
 def _beats(score: Score, note_onset: Ints, onsets: int) -> tuple[Flags, Floats]:

@@ -32,9 +32,10 @@ class SectionMeasures:
     expected, right, wrong, missed, added, ornament
         Counts of notes; ``expected`` is the sum of right, wrong and missed.
     coverage
-        Share (0-1) of the section's written notes, of these hands, that were passed over.
+        Share (0-1) of the section's written notes, of these hands, that were passed over; endings
+        that lead back are not asked for.
     complete
-        Whether that is all of them.
+        Whether it was played from its first note to its last, with next to nothing left out.
     steadiness, evenness_cv
         Coefficients of variation, 0 for a machine.
     velocity_p5, velocity_p95, right_velocity, left_velocity
