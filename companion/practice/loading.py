@@ -1,61 +1,103 @@
 """Loading a score for the window, in steps that run in worker processes.
 
-One process prepares the file and reads it, another engraves what was prepared meanwhile. Nothing
-here runs in the window's own process: music21 and verovio never come near it.
+One process prepares the file and reads it, another engraves what was prepared meanwhile. Music21
+and verovio never come into the window's own process. What was made is kept in a
+:class:`companion.score.cache.ScoreCache`, under the hash of the file and the part, so a score that
+was open before needs neither.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+import hashlib
+from dataclasses import dataclass, field, replace
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from companion.practice.opening import ReadScore, read_score_file
 from companion.progress import Report, no_report
+from companion.score.cache import ScoreCache
+from companion.score.engraving_model import EngravedPage, EngravingSummary, Layout
 from companion.score.files import PartChoice, PreparedScore, list_parts, prepare_score
-from companion.score.model import Score
 from companion.score.section_map import SectionMap
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from companion.score.engraving_model import EngravedPage, EngravingSummary, Layout
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PreparedFile:
-    """A score file that was prepared.
-
-    ``parts`` are all parts that could have been chosen, ``part`` the choice as it was asked for.
-    """
-
-    path: str
-    part: str | None
-    prepared: PreparedScore = field(repr=False)
-    parts: tuple[PartChoice, ...]
+    from companion.score.model import Score
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoadedScore:
-    """A score that was read, and the sections that its printed signs suggest."""
+    """A score that was read, and the sections that its printed signs suggest.
+
+    ``parts`` are all parts that could have been chosen.
+    """
 
     read: ReadScore
     proposal: SectionMap = field(repr=False)
+    parts: tuple[PartChoice, ...] = ()
 
 
-def prepare_file(path: str, part: str | None, report: Report = no_report) -> PreparedFile:
-    """Prepare a score file and list its parts.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PreparedFile:
+    """A score file that is ready to be engraved.
+
+    ``part`` is the choice as it was asked for. ``loaded`` is there when the score was read before;
+    ``prepared`` when it was not.
+    """
+
+    path: str
+    part: str | None
+    score_hash: str
+    title: str
+    musicxml: bytes = field(repr=False)
+    parts: tuple[PartChoice, ...]
+    prepared: PreparedScore | None = field(default=None, repr=False)
+    loaded: LoadedScore | None = field(default=None, repr=False)
+
+    @property
+    def key(self) -> str:
+        """Name of everything kept of this file and part."""
+        return _key(self.score_hash, self.part)
+
+
+def prepare_file(
+    path: str, part: str | None, cache_folder: Path, report: Report = no_report
+) -> PreparedFile:
+    """Prepare a score file, or find it in the cache.
 
     Raises
     ------
     ScoreUnreadable
         The file is missing, broken, hostile, too large or no score.
     """
+    score_hash = _hash_of(path)
+    kept = kept_score(cache_folder, score_hash, part) if score_hash else None
+    if kept is not None:
+        score = kept.read.score
+        return PreparedFile(
+            path=path,
+            part=part,
+            score_hash=score_hash,
+            title=score.title,
+            musicxml=score.musicxml,
+            parts=kept.parts,
+            loaded=replace(kept, read=replace(kept.read, path=path)),
+        )
     prepared = prepare_score(path, part, report)
-    return PreparedFile(path=path, part=part, prepared=prepared, parts=list_parts(path))
+    return PreparedFile(
+        path=path,
+        part=part,
+        score_hash=score_hash,
+        title=prepared.title,
+        musicxml=prepared.musicxml,
+        parts=list_parts(path),
+        prepared=prepared,
+    )
 
 
-def read_file(file: PreparedFile, report: Report = no_report) -> LoadedScore:
-    """Read a prepared file and propose its sections.
+def read_file(file: PreparedFile, cache_folder: Path, report: Report = no_report) -> LoadedScore:
+    """Read a prepared file, propose its sections and keep both.
 
     Raises
     ------
@@ -65,20 +107,99 @@ def read_file(file: PreparedFile, report: Report = no_report) -> LoadedScore:
     from companion.score.reading import read_prepared  # noqa: PLC0415 - slow, and not always needed
     from companion.score.section_proposal import propose_sections  # noqa: PLC0415
 
+    prepared = file.prepared
+    if prepared is None:
+        raise ValueError("the file was read before")
+
     def read(_path: str, _part: str | None, report: Report) -> Score:
-        return read_prepared(file.prepared, report)
+        return read_prepared(prepared, report)
 
     found = read_score_file(file.path, file.part, report, read)
-    return LoadedScore(read=found, proposal=propose_sections(found.score))
+    loaded = LoadedScore(read=found, proposal=propose_sections(found.score), parts=file.parts)
+    if found.score_hash == file.score_hash:
+        ScoreCache(cache_folder).put(file.key, _SCORE, loaded)
+    return loaded
 
 
 def engrave_file(
     file: PreparedFile,
     layout: Layout,
+    cache_folder: Path,
+    first_page: int = 0,
     report: Report = no_report,
     emit: Callable[[EngravedPage], None] = lambda _page: None,
 ) -> EngravingSummary:
-    """Engrave a prepared file page by page."""
+    """Engrave a prepared file page by page, from ``first_page`` on, or hand out the kept pages."""
+    cache = ScoreCache(cache_folder)
+    summary = cache.get(file.key, _summary_name(layout))
+    if isinstance(summary, EngravingSummary) and _hand_out_kept(
+        cache, file.key, layout, range(first_page, summary.pages), emit
+    ):
+        return summary
     from companion.score.engraving import engrave  # noqa: PLC0415 - loads the engraver
 
-    return engrave(file.prepared.musicxml, layout, report, emit)
+    def keep_and_emit(page: EngravedPage) -> None:
+        cache.put(file.key, _page_name(layout, page.index), page)
+        emit(page)
+
+    made = engrave(file.musicxml, layout, report, keep_and_emit)
+    cache.put(file.key, _summary_name(layout), made)
+    return made
+
+
+def kept_score(cache_folder: Path, score_hash: str, part: str | None) -> LoadedScore | None:
+    """A score as it was read before; None when it has to be read."""
+    value = ScoreCache(cache_folder).get(_key(score_hash, part), _SCORE)
+    return value if isinstance(value, LoadedScore) else None
+
+
+def kept_page(
+    cache_folder: Path, score_hash: str, part: str | None, layout: Layout, index: int
+) -> EngravedPage | None:
+    """A page as it was engraved before; None when it has to be engraved."""
+    value = ScoreCache(cache_folder).get(_key(score_hash, part), _page_name(layout, index))
+    return value if isinstance(value, EngravedPage) else None
+
+
+def _hand_out_kept(
+    cache: ScoreCache,
+    key: str,
+    layout: Layout,
+    indices: range,
+    emit: Callable[[EngravedPage], None],
+) -> bool:
+    for index in indices:
+        page = cache.get(key, _page_name(layout, index))
+        if not isinstance(page, EngravedPage):
+            return False  # what was handed out already is replaced by the same pages
+        emit(page)
+    return True
+
+
+_SCORE = "loaded score 1"
+
+
+def _page_name(layout: Layout, index: int) -> str:
+    return f"page {index} {layout!r}"
+
+
+def _summary_name(layout: Layout) -> str:
+    return f"pages {layout!r}"
+
+
+def _key(score_hash: str, part: str | None) -> str:
+    return f"{score_hash} {part or ''}"
+
+
+def _hash_of(path: str) -> str:
+    """SHA-256 of the file; empty when it cannot be read (preparing says why) or is far too big."""
+    file = Path(path)
+    try:
+        if file.stat().st_size > _LARGEST_TO_HASH_BYTES:
+            return ""
+        return hashlib.sha256(file.read_bytes()).hexdigest()
+    except OSError:
+        return ""
+
+
+_LARGEST_TO_HASH_BYTES = 64 << 20

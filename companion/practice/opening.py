@@ -30,6 +30,7 @@ from companion.score.hands import assign_hands
 from companion.score.model import Hand, Score
 from companion.score.reading import read_score
 from companion.score.section_map import SectionMap
+from companion.score.sources import open_source
 from companion.storage.history_file import HistoryFile
 from companion.storage.pieces import ScoreFile
 
@@ -100,17 +101,13 @@ def read_score_file(
     ScoreUnreadable
         The file is missing, broken or no score.
     """
-    score = read(path, part, report)
-    try:
-        content = Path(path).read_bytes()
-    except OSError as error:
-        raise ScoreUnreadable(f"“{Path(path).name}” cannot be read any more.") from error
+    original = open_source(path).original
     return ReadScore(
         path=path,
         part=part or "",
-        score_hash=hashlib.sha256(content).hexdigest(),
-        score_file=ScoreFile(Path(path).name, content),
-        score=score,
+        score_hash=hashlib.sha256(original).hexdigest(),
+        score_file=ScoreFile(Path(path).name, original),
+        score=read(path, part, report),
     )
 
 

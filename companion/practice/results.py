@@ -26,8 +26,8 @@ from companion.listening.notes import Match
 from companion.listening.score_index import ScoreIndex, index_score
 from companion.listening.take_measures import TakeMeasures
 from companion.progress import Progress, Report, no_report
+from companion.score.cache import READING_VERSION
 from companion.score.model import Hand, Score
-from companion.score.reading import READING_VERSION
 from companion.score.section_map import SectionMap
 from companion.storage.history_file import HistoryFile
 

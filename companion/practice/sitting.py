@@ -10,7 +10,9 @@ Conventions
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable
+from concurrent.futures import Future
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Protocol
@@ -68,6 +70,8 @@ class _Playing:
     events: list[RawEvent]
     notes: NoteBuilder
     open_take: OpenTake | None
+    heard: list[HeardNote]
+    followed: int = 0
 
 
 class Sitting:
@@ -105,7 +109,7 @@ class Sitting:
         self._segmenter = TakeSegmenter(silence_seconds)
         self._playing: _Playing | None = None
         self._piece_id: str | None = None
-        self._follower: Follows | None = None
+        self._follower: Future[Follows] | None = None
         self._in_memory: list[Take] = []
 
     @property
@@ -122,18 +126,26 @@ class Sitting:
         """Change after how much silence a take ends."""
         self._segmenter.silence_seconds = silence_seconds
 
-    def put_on_stand(self, piece_id: str | None, follower: Follows | None = None) -> None:
+    def put_on_stand(
+        self, piece_id: str | None, make_follower: Callable[[], Follows] | None = None
+    ) -> None:
         """Put another piece on the stand, or none; a take that is going on ends and keeps its own.
 
         Parameters
         ----------
-        follower
-            Follows the player through the score of that piece. Making one takes a moment for a
-            long score, so it is made before it is put here.
+        make_follower
+            Makes what follows the player through the score of that piece. It takes a moment for a
+            long score, so it is called once, in a thread of its own; until it has come, notes have
+            no place, and then it hears them all.
         """
         self.finish()
         self._piece_id = piece_id
-        self._follower = follower
+        self._follower = _made_apart(make_follower) if make_follower else None
+
+    def wait_for_follower(self, timeout_seconds: float) -> None:
+        """Wait until the follower has been made: for tests and for playing without a window."""
+        if self._follower is not None:
+            self._follower.result(timeout_seconds)
 
     def keep_in(self, journal: Journal | None) -> None:
         """Use this journal from now on, and write what waited in memory; None: the disk is gone."""
@@ -187,9 +199,8 @@ class Sitting:
             events=[],
             notes=NoteBuilder(),
             open_take=self._journal.begin_take(take) if self._journal else None,
+            heard=[],
         )
-        if self._follower is not None:
-            self._follower.forget()
         self._events.on_take_begun(take)
 
     def _hear(self, step: TakeMessage) -> None:
@@ -202,8 +213,21 @@ class Sitting:
             playing.open_take.append((event,))  # before all else: kept first, shown second
         heard = playing.notes.hear(event)
         if isinstance(heard, HeardNote):
-            place = self._follower.hear(heard) if self._follower else None
-            self._events.on_note(place, heard)
+            playing.heard.append(heard)
+            self._events.on_note(self._place(playing), heard)
+
+    def _place(self, playing: _Playing) -> Place | None:
+        """Let the follower hear what it has not heard yet; the place of the last note."""
+        if self._follower is None or not self._follower.done():
+            return None
+        follower = self._follower.result()
+        if not playing.followed:
+            follower.forget()
+        place = None
+        for note in playing.heard[playing.followed :]:
+            place = follower.hear(note)
+        playing.followed = len(playing.heard)
+        return place
 
     def _end(self, ended: TakeEnded) -> None:
         playing, self._playing = self._playing, None
@@ -221,3 +245,17 @@ class Sitting:
         else:
             self._in_memory.append(take)
         self._events.on_take_finished(take)
+
+
+def _made_apart(make: Callable[[], Follows]) -> Future[Follows]:
+    """Call a function in a thread of its own."""
+    made: Future[Follows] = Future()
+
+    def work() -> None:
+        try:
+            made.set_result(make())
+        except BaseException as error:  # noqa: BLE001 - raised again where the follower is needed
+            made.set_exception(error)
+
+    threading.Thread(target=work, name="follower", daemon=True).start()
+    return made
