@@ -103,11 +103,12 @@ def evenness(piece: Ints, seconds: Floats) -> Evenness | None:
     """
     if len(seconds) < FEWEST_INTERVALS:
         return None
-    _, inverse, counts = np.unique(piece, return_inverse=True, return_counts=True)
+    group = np.concatenate(([0], np.cumsum(np.diff(piece) != 0)))  # pieces come in order
+    counts = np.bincount(group)
     freedom = len(seconds) - len(counts)
     if freedom < 1:
         return None
-    means = (np.bincount(inverse, seconds) / counts)[inverse]
+    means = (np.bincount(group, seconds) / counts)[group]
     apart = seconds - means
     relative = apart / means
     return Evenness(

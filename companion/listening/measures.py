@@ -13,7 +13,7 @@ Conventions
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -23,7 +23,8 @@ from companion.listening.flow import Interruption, InterruptionKind, find_interr
 from companion.listening.notes import Hands, HeardNote, Match, Passage, PedalChange
 from companion.listening.pedalling import DamperTime, damper_time
 from companion.listening.played import PlayedTake, State, arrange_take
-from companion.listening.score_index import Flags, Floats, Ints, ScoreIndex, index_score
+from companion.listening.score_index import Flags, Floats, ScoreIndex, index_score
+from companion.listening.stretches import Stretch, coverage, edge_errors, stretch_of
 from companion.listening.take_measures import MeasureErrors, SectionMeasures, TakeMeasures
 from companion.listening.tempo_curve import (
     Intervals,
@@ -37,13 +38,6 @@ from companion.listening.togetherness import Chords, find_chords
 from companion.score.model import Score
 from companion.score.section_map import SectionMap
 
-LEFT_OUT_NOTES = 2
-LEFT_OUT_SHARE = 0.05
-"""What a complete playing may leave uncovered: two notes, or one in twenty."""
-
-_Inside = Callable[[Ints, Ints], Flags]
-"""Which of some notes, each with its passage, belong to a stretch."""
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Measured:
@@ -53,23 +47,13 @@ class _Measured:
     take: PlayedTake
     passages: tuple[Passage, ...]
     onsets: Intervals
-    waits: Flags
     beats: Intervals
+    onsets_waited: Flags
+    beats_waited: Flags
     interruptions: tuple[Interruption, ...]
     runs: RunIntervals
     chords: Chords
     damper: DamperTime | None
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Stretch:
-    """Written notes from ``low`` to ``high`` (not included), in the given passages."""
-
-    section_id: str
-    low: int
-    high: int
-    passages: tuple[Passage, ...]
-    hands: Hands
 
 
 def measure_take(
@@ -98,16 +82,16 @@ def measure_take(
     sections: list[SectionMeasures] = []
     passages: list[SectionMeasures] = []
     for section in section_map.sections:
-        low, high = index.notes_between(section.start, section.end)
-        for hands, touching in _touching(measured, low, high).items():
-            stretch = _Stretch(section.section_id, low, high, touching, hands)
-            row = _measure(measured, stretch)
+        limits = index.notes_between(section.start, section.end)
+        for hands, touching in _touching(measured, *limits).items():
+            name = section.section_id
+            row = _measure(measured, stretch_of(name, limits, touching, hands, measured.take))
             sections.append(row)
             if len(touching) == 1:
                 passages.append(replace(row, passage=touching[0].index))
                 continue
             for passage in touching:
-                alone = _Stretch(section.section_id, low, high, (passage,), hands)
+                alone = stretch_of(name, limits, (passage,), hands, measured.take)
                 passages.append(replace(_measure(measured, alone), passage=passage.index))
     return TakeMeasures(
         whole=_whole(measured),
@@ -126,15 +110,17 @@ def _measured(
     pedals: Sequence[PedalChange],
 ) -> _Measured:
     take = arrange_take(index, heard, match)
-    onsets = onset_intervals(index, take)
+    onsets, beats = onset_intervals(index, take), beat_intervals(index, take)
     interruptions, waits = find_interruptions(index, take, onsets, match)
+    waited = waits | index.held_onsets[onsets.start_onset]
     return _Measured(
         index=index,
         take=take,
         passages=match.passages,
         onsets=onsets,
-        waits=waits,
-        beats=beat_intervals(index, take),
+        beats=beats,
+        onsets_waited=waited,
+        beats_waited=_hold_waits(beats, onsets, waited),
         interruptions=interruptions,
         runs=run_intervals(index, take, onsets, waits),
         chords=find_chords(index, take),
@@ -146,7 +132,8 @@ def _touching(measured: _Measured, low: int, high: int) -> dict[Hands, tuple[Pas
     """The passages that cover a note between ``low`` and ``high``, by the hands played."""
     found: dict[Hands, list[Passage]] = defaultdict(list)
     take = measured.take
-    for number, passage in enumerate(measured.passages):
+    for passage in measured.passages:
+        number = passage.index
         if take.passage_low[number] < high and take.passage_high[number] > low:
             found[passage.hands].append(passage)
     return {hands: tuple(passages) for hands, passages in found.items()}
@@ -156,22 +143,16 @@ def _whole(measured: _Measured) -> SectionMeasures:
     choices = {passage.hands for passage in measured.passages}
     hands = choices.pop() if len(choices) == 1 else Hands.BOTH
     count = len(measured.index.score.notes)
-    return _measure(measured, _Stretch("", 0, count, measured.passages, hands))
+    passages = measured.passages
+    return _measure(measured, stretch_of("", (0, count), passages, hands, measured.take))
 
 
-def _measure(measured: _Measured, stretch: _Stretch) -> SectionMeasures:
+def _measure(measured: _Measured, stretch: Stretch) -> SectionMeasures:
     """Measure one stretch."""
-    take, index = measured.take, measured.index
-    numbers = np.array([passage.index for passage in stretch.passages], np.int64)
-    everything = len(numbers) == len(measured.passages)
-
-    def inside(note: Ints, passage: Ints) -> Flags:
-        chosen: Flags = (note >= stretch.low) & (note < stretch.high)
-        return chosen if everything else chosen & np.isin(passage, numbers)
-
+    take, index, inside = measured.take, measured.index, stretch.inside
     state_inside = inside(take.state_note, take.state_passage)
     counts = np.bincount(take.state[state_inside], minlength=3)
-    covered = _coverage(measured, stretch)
+    covered = coverage(index, take, stretch)
     row = SectionMeasures(
         section_id=stretch.section_id,
         hands=stretch.hands,
@@ -184,98 +165,26 @@ def _measure(measured: _Measured, stretch: _Stretch) -> SectionMeasures:
         ornament=int(np.count_nonzero(inside(take.ornament_note, take.ornament_passage))),
         coverage=covered.share,
         complete=covered.complete,
-        edge_errors=_edge_errors(measured, stretch, state_inside),
+        edge_errors=edge_errors(index, take, stretch, state_inside),
     )
-    struck = inside(index.onset_first_note[take.struck_onset], take.struck_passage)
-    row = _with_tempo(row, measured, inside, struck)
-    row = _with_touch(row, measured, inside)
+    row = _with_tempo(row, measured, stretch)
+    row = _with_touch(row, measured, stretch)
     return _with_flow(row, measured, stretch)
 
 
-@dataclass(frozen=True, slots=True)
-class _Coverage:
-    """Share of the written notes that were passed over, and whether that is the whole stretch."""
-
-    share: float
-    complete: bool
-
-
-def _coverage(measured: _Measured, stretch: _Stretch) -> _Coverage:
-    """How much of a stretch was passed over.
-
-    Endings that lead back need not be played. Where two endings begin alike nobody can say which
-    of the two a note was: either will do.
-    """
-    index, take = measured.index, measured.take
-    part = slice(stretch.low, stretch.high)
-    expected = index.note_expected[part]
-    if stretch.hands is not Hands.BOTH:
-        expected = expected & (index.note_right_hand[part] == (stretch.hands is Hands.RIGHT))
-    if (expected & ~index.note_optional[part]).any():
-        expected = expected & ~index.note_optional[part]
-    passed = np.zeros(len(index.note_expected), np.bool_)
-    chosen = {passage.index for passage in stretch.passages}
-    for number, passage in enumerate(measured.passages):
-        if passage.index not in chosen:
-            continue
-        low, high = take.passage_low[number], take.passage_high[number]
-        if passage.hands is stretch.hands:
-            passed[low:high] = True
-        else:  # the whole take, played with different choices of hands
-            passed[low:high] |= index.note_right_hand[low:high] == (passage.hands is Hands.RIGHT)
-    twin = index.note_twin[part]
-    passed = passed[part] | ((twin >= 0) & passed[twin])
-    wanted = np.flatnonzero(expected)
-    if not len(wanted):
-        return _Coverage(0.0, complete=False)
-    covered = passed[wanted]
-    left_out = len(wanted) - int(np.count_nonzero(covered))
-    allowed = max(LEFT_OUT_NOTES, LEFT_OUT_SHARE * len(wanted))
-    return _Coverage(
-        share=1.0 - left_out / len(wanted),
-        complete=bool(covered[0] and covered[-1]) and left_out <= allowed,
-    )
-
-
-def _edge_errors(measured: _Measured, stretch: _Stretch, state_inside: Flags) -> int:
-    """Wrong or missed top and bottom notes at the first and the last onset of a stretch."""
-    index, take = measured.index, measured.take
-    notes = index.score.notes
-    part = np.arange(stretch.low, stretch.high)
-    wanted = index.note_expected[part] & ~index.note_grace[part]
-    if stretch.hands is not Hands.BOTH:
-        wanted &= index.note_right_hand[part] == (stretch.hands is Hands.RIGHT)
-    part = part[wanted]
-    if not len(part):
-        return 0
-    edges: set[int] = set()
-    for onset in (index.note_onset[part[0]], index.note_onset[part[-1]]):
-        together = part[index.note_onset[part] == onset].tolist()
-        edges.add(max(together, key=lambda note: notes[note].pitch))
-        edges.add(min(together, key=lambda note: notes[note].pitch))
-    failed = take.state_note[state_inside & (take.state != State.RIGHT)]
-    return int(np.count_nonzero(np.isin(failed, list(edges))))
-
-
-def _with_tempo(
-    row: SectionMeasures,
-    measured: _Measured,
-    inside: _Inside,
-    struck: Flags,
-) -> SectionMeasures:
+def _with_tempo(row: SectionMeasures, measured: _Measured, stretch: Stretch) -> SectionMeasures:
     """Add running and through tempo, steadiness and evenness."""
-    index, take = measured.index, measured.take
-    first_note = index.onset_first_note
-    onsets, beats = measured.onsets, measured.beats
-    chosen = inside(first_note[beats.start_onset], beats.passage)
-    intervals = beats
+    take, inside, first_note = measured.take, stretch.inside, measured.index.onset_first_note
+    intervals, waited = measured.beats, measured.beats_waited
+    chosen = inside(first_note[intervals.start_onset], intervals.passage)
     if not chosen.any():  # nothing is written on two beats: take what there is
-        intervals = onsets
-        chosen = inside(first_note[onsets.start_onset], onsets.passage)
+        intervals, waited = measured.onsets, measured.onsets_waited
+        chosen = inside(first_note[intervals.start_onset], intervals.passage)
     quarters, seconds = intervals.quarters[chosen], intervals.seconds[chosen]
-    steady = chosen & ~_holds_wait(measured, intervals)
+    steady = chosen & ~waited
     even_inside = inside(measured.runs.note, measured.runs.passage)
     even = evenness(measured.runs.piece[even_inside], measured.runs.seconds[even_inside])
+    struck = inside(first_note[take.struck_onset], take.struck_passage)
     times = take.struck_seconds[struck]
     return replace(
         row,
@@ -292,18 +201,12 @@ def _with_tempo(
     )
 
 
-def _holds_wait(measured: _Measured, intervals: Intervals) -> Flags:
-    """Whether a hesitation, a stop or a fermata lies inside each interval."""
-    onsets = measured.onsets
-    held = measured.index.held_onsets[onsets.start_onset]
-    waits = np.flatnonzero(measured.waits | held)
+def _hold_waits(intervals: Intervals, onsets: Intervals, waits: Flags) -> Flags:
+    """Whether a wait, given per interval of ``onsets``, lies inside each interval."""
     holds = np.zeros(len(intervals), np.bool_)
-    if not len(intervals):
-        return holds
-    for wait in waits:
-        same = intervals.passage == onsets.passage[wait]
+    for wait in np.flatnonzero(waits):
         holds |= (
-            same
+            (intervals.passage == onsets.passage[wait])
             & (intervals.start_onset <= onsets.start_onset[wait])
             & (intervals.end_onset >= onsets.end_onset[wait])
         )
@@ -329,9 +232,10 @@ def _through_tempo(measured: _Measured, struck: Flags) -> float | None:
     return 60.0 * played / elapsed if elapsed > 0.0 and played > 0.0 else None
 
 
-def _with_touch(row: SectionMeasures, measured: _Measured, inside: _Inside) -> SectionMeasures:
+def _with_touch(row: SectionMeasures, measured: _Measured, stretch: Stretch) -> SectionMeasures:
     """Add togetherness, dynamics and pedal."""
     index, take, chords = measured.index, measured.take, measured.chords
+    inside = stretch.inside
     chosen = inside(index.onset_first_note[chords.onset], chords.passage)
     spread = chords.spread_ms[chosen]
     lead = chords.lead_ms[chosen]
@@ -341,7 +245,7 @@ def _with_touch(row: SectionMeasures, measured: _Measured, inside: _Inside) -> S
     loud = inside(take.loud_note, take.loud_passage)
     velocity = take.loud_velocity[loud]
     right = index.note_right_hand[take.loud_note[loud]]
-    low, high = np.percentile(velocity, (5, 95)) if len(velocity) else (None, None)
+    softest, loudest = np.percentile(velocity, (5, 95)) if len(velocity) else (None, None)
     begun, ended = row.first_onset_seconds, row.last_onset_seconds
     damper = None
     if measured.damper and begun is not None and ended is not None:
@@ -354,8 +258,8 @@ def _with_touch(row: SectionMeasures, measured: _Measured, inside: _Inside) -> S
         melody_count=len(lead),
         left_right_offset_ms=float(apart.mean()) if len(apart) else None,
         left_right_count=len(apart),
-        velocity_p5=None if low is None else float(low),
-        velocity_p95=None if high is None else float(high),
+        velocity_p5=None if softest is None else float(softest),
+        velocity_p95=None if loudest is None else float(loudest),
         right_velocity=_mean(velocity[right]),
         left_velocity=_mean(velocity[~right]),
         damper_share=damper,
@@ -366,7 +270,7 @@ def _mean(values: Floats) -> float | None:
     return float(values.mean()) if len(values) else None
 
 
-def _with_flow(row: SectionMeasures, measured: _Measured, stretch: _Stretch) -> SectionMeasures:
+def _with_flow(row: SectionMeasures, measured: _Measured, stretch: Stretch) -> SectionMeasures:
     """Add the counts of hesitations, stops, restarts and jumps."""
     chosen = {passage.index for passage in stretch.passages}
     whole = not stretch.section_id

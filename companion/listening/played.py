@@ -47,7 +47,7 @@ class PlayedTake:
     struck_onset, struck_passage, struck_seconds
         Median time of the keys of each written onset, in the order of playing.
     passage_low, passage_high
-        Per passage: range of written notes that it covers, half-open.
+        By the index of a passage: range of written notes that it covers, half-open.
     """
 
     timed_note: Ints
@@ -69,6 +69,11 @@ class PlayedTake:
     struck_seconds: Floats
     passage_low: Ints
     passage_high: Ints
+
+    @property
+    def passage_size(self) -> int:
+        """One more than the highest index of a passage."""
+        return len(self.passage_low)
 
 
 def arrange_take(index: ScoreIndex, heard: Sequence[HeardNote], match: Match) -> PlayedTake:
@@ -121,8 +126,11 @@ def arrange_take(index: ScoreIndex, heard: Sequence[HeardNote], match: Match) ->
     ornament_note, ornament_passage = _columns(ornaments, 2)
     whole = timed_note.astype(np.int64), timed_passage.astype(np.int64)
     struck_onset, struck_passage, struck_seconds = _struck(index, *whole, timed_seconds)
-    starts = np.array([float(p.from_quarters) for p in match.passages], np.float64)
-    ends = np.array([float(p.to_quarters) for p in match.passages], np.float64)
+    size = 1 + max((passage.index for passage in match.passages), default=-1)
+    starts, ends = np.full(size, np.inf), np.full(size, -np.inf)
+    for passage_ in match.passages:
+        starts[passage_.index] = float(passage_.from_quarters)
+        ends[passage_.index] = float(passage_.to_quarters)
     return PlayedTake(
         timed_note=whole[0],
         timed_passage=whole[1],

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from fractions import Fraction
+from itertools import pairwise
 
 from companion.score.model import Hand, ScoreNote
 
@@ -67,13 +68,14 @@ def _runs_of_voice(notes: Sequence[ScoreNote], indices: list[int]) -> list[tuple
 def _continues(before: ScoreNote, note: ScoreNote) -> bool:
     return (
         note.duration_quarters == before.duration_quarters
-        and note.onset_quarters - before.onset_quarters == before.duration_quarters
+        and note.onset_quarters == before.onset_quarters + before.duration_quarters
     )
 
 
 def _written_together(notes: Sequence[ScoreNote], indices: list[int]) -> set[int]:
-    """Notes of a voice that share their onset with another note of it."""
-    at_onset: dict[Fraction | float, list[int]] = defaultdict(list)
-    for index in indices:
-        at_onset[notes[index].onset_quarters].append(index)
-    return {index for group in at_onset.values() if len(group) > 1 for index in group}
+    """Notes of a voice that share their onset with another note of it; onsets come in order."""
+    together: set[int] = set()
+    for before, index in pairwise(indices):
+        if notes[before].onset_quarters == notes[index].onset_quarters:
+            together.update((before, index))
+    return together

@@ -165,8 +165,8 @@ def _beats(score: Score, note_onset: Ints, onsets: int) -> tuple[Flags, Floats]:
             continue
         seen = onset
         beat = score.measures[note.measure_index].beat_quarters
-        place = Fraction(note.measure_offset_quarters) + shifts[note.measure_index]
-        on_beat[onset] = place % beat == 0
+        place = note.measure_offset_quarters + shifts[note.measure_index]
+        on_beat[onset] = not place or place % beat == 0
         beat_quarters[onset] = float(beat)
     return on_beat, beat_quarters
 

@@ -101,13 +101,17 @@ def tempo_points(index: ScoreIndex, beats: Intervals) -> tuple[TempoPoint, ...]:
         points.append(
             TempoPoint(
                 passage=passage,
-                position=Position(note.measure_index, Fraction(note.measure_offset_quarters)),
-                onset_quarters=Fraction(note.onset_quarters),
+                position=Position(note.measure_index, _exact(note.measure_offset_quarters)),
+                onset_quarters=_exact(note.onset_quarters),
                 at_seconds=at_seconds,
                 quarters_per_minute=60.0 * quarters / seconds,
             )
         )
     return tuple(points)
+
+
+def _exact(quarters: Fraction | float) -> Fraction:
+    return quarters if isinstance(quarters, Fraction) else Fraction(quarters)
 
 
 def running_tempo(quarters: Floats, seconds: Floats) -> float | None:
