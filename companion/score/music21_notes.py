@@ -1,18 +1,22 @@
 """Pitches and places of the notes as music21 reads them, each with the id from the file.
 
-music21 is given the bones of the prepared score only (notes, rests, voices, attributes): it
-need not spend time on beams, words and layout, which are read elsewhere or only engraved.
+music21 is given the bones of the prepared score only (notes, rests, voices, divisions): it need
+not spend time on beams, words and layout, which are read elsewhere or only engraved. Its reader
+of measures is used by itself, measure after measure: putting the measures together to a part, as
+music21 would go on to do, takes time that grows with the square of their number, and the part is
+not needed, since notes are keyed by measure.
 
-music21 10.5 drops the ids of notes. A small subclass of its measure reader keeps them; it is put
-in place for the time of one reading. It also reports the progress and so can be cancelled.
+music21 10.5 drops the ids of notes; a small subclass of its measure reader keeps them.
 """
 
 from __future__ import annotations
 
+import copy
 import warnings
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
+from xml.etree import ElementTree
 
 from lxml import etree
 
@@ -23,9 +27,16 @@ if TYPE_CHECKING:
 
     from lxml.etree import _Element as Element
 
-_MEASURE_BONES = frozenset({"note", "backup", "forward", "attributes"})
-_NOTE_BONES = frozenset({"pitch", "unpitched", "duration", "chord", "grace", "voice", "rest"})
-_ATTRIBUTE_BONES = frozenset({"divisions"})
+_FLESH = (
+    *("accidental", "accidental-mark", "barline", "beam", "bookmark", "clef", "cue", "direction"),
+    *("directive", "dot", "figured-bass", "footnote", "for-part", "grouping", "harmony"),
+    *("instrument", "instruments", "key", "level", "link", "listen", "listening", "lyric"),
+    *("measure-style", "notations", "notehead", "notehead-text", "part-symbol", "play", "print"),
+    *("sound", "staff", "staff-details", "staves", "stem", "tie", "time", "time-modification"),
+    *("transpose", "type"),
+)
+"""Elements that say nothing about pitch and place (all others of MusicXML 4.0 in a measure do)."""
+
 _REPORT_EVERY_MEASURES = 8
 
 
@@ -49,47 +60,40 @@ def place_notes(root: Element, report: Report) -> list[list[PlacedNote]]:
     report
         Told about each few measures; may raise to cancel.
     """
-    from music21 import stream
     from music21.musicxml import xmlToM21
 
-    bones = _bones(root)
-    measures = sum(1 for _ in bones.iterfind("part/measure"))
-    importer = xmlToM21.MusicXMLImporter()
-    importer.xmlText = etree.tostring(bones, encoding="unicode")
-    usual = xmlToM21.MeasureParser
+    reader = _measure_reader(xmlToM21.MeasureParser)
+    part_state = xmlToM21.PartParser(parent=xmlToM21.MusicXMLImporter())
+    # music21's reader is fastest on the tree of the standard library
+    bones = ElementTree.fromstring(etree.tostring(_bones(root)))
+    measures = bones.findall("measure")
+    placed = []
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # music21 warns of every oddity in a file
-        xmlToM21.MeasureParser = _measure_reader(usual, report, measures)
-        try:
-            importer.parseXMLText()
-        finally:
-            xmlToM21.MeasureParser = usual
-        part = importer.stream.parts[0]
-        return [list(_placed(measure)) for measure in part.getElementsByClass(stream.Measure)]
+        for done, measure in enumerate(measures):
+            if done % _REPORT_EVERY_MEASURES == 0:
+                report(Progress(done=done, total=len(measures), doing="Reading the notes"))
+            read = reader(measure, parent=part_state)
+            read.parse()
+            placed.append(list(_placed(read.stream)))
+    return placed
 
 
-def _measure_reader(usual: Any, report: Report, measures: int) -> Any:
-    """Return a measure reader that keeps the ids of the notes and reports."""
+def _measure_reader(usual: Any) -> Any:
+    """Return music21's measure reader, made to keep the ids of the notes."""
 
     class _KeepingIds(usual):  # type: ignore[misc]
-        measures_read = 0
-
         def xmlNoteToGeneralNoteHelper(  # noqa: N802 - music21's names
             self,
             n: Any,
             mxNote: Any,  # noqa: N803
             freeSpanners: bool = True,  # noqa: N803
         ) -> Any:
-            read = super().xmlNoteToGeneralNoteHelper(n, mxNote, freeSpanners)
+            # the usual helper goes on to read signs and style, which the bones have not
+            grace = mxNote.find("grace")
+            read = n if grace is None else self.xmlGraceToGrace(grace, n)
             read.id = mxNote.get("id")
             return read
-
-        def parse(self) -> None:
-            super().parse()
-            cls = type(self)
-            cls.measures_read += 1
-            if cls.measures_read % _REPORT_EVERY_MEASURES == 0:
-                report(Progress(done=cls.measures_read, total=measures, doing="Reading the notes"))
 
     return _KeepingIds
 
@@ -120,34 +124,13 @@ def _heads(element: Any, offset: Any) -> Iterator[PlacedNote]:
 
 
 def _bones(root: Element) -> Element:
-    """Copy what music21 needs for pitches and places, as a part of one staff.
+    """Copy of the part with what music21 needs for pitches and places.
 
-    Staves would make music21 copy the part once more for each of them; the staff of a note is
-    read elsewhere.
+    Staves would make music21 sort the notes apart once more; the staff of a note is read elsewhere.
     """
-    bones = etree.Element("score-partwise", {"version": "4.0"})
-    part_list = etree.SubElement(bones, "part-list")
-    score_part = etree.SubElement(part_list, "score-part", {"id": "P1"})
-    etree.SubElement(score_part, "part-name").text = "Piano"
-    part = etree.SubElement(bones, "part", {"id": "P1"})
-    for number, measure in enumerate(root.iterfind("part/measure")):
-        copied = etree.SubElement(part, "measure", {"number": str(number)})
-        for child in measure:
-            if child.tag not in _MEASURE_BONES:
-                continue
-            attributes = {"id": child.get("id") or ""} if child.tag == "note" else {}
-            kept = _NOTE_BONES if child.tag == "note" else _ATTRIBUTE_BONES
-            target = etree.SubElement(copied, child.tag, attributes)
-            for grandchild in child:
-                if grandchild.tag in kept or (
-                    child.tag in ("backup", "forward") and grandchild.tag == "duration"
-                ):
-                    _copy(grandchild, target)
+    part = root.find("part")
+    bones = etree.Element("part") if part is None else copy.deepcopy(part)
+    etree.strip_elements(bones, *_FLESH)
+    for number, measure in enumerate(bones):
+        measure.set("number", str(number))  # printed numbers can be anything
     return bones
-
-
-def _copy(element: Element, parent: Element) -> None:
-    copied = etree.SubElement(parent, element.tag)
-    copied.text = element.text
-    for child in element:
-        _copy(child, copied)

@@ -14,7 +14,9 @@ What is decided here, for each kind of notehead
 
 from __future__ import annotations
 
+import gc
 from collections import defaultdict
+from contextlib import contextmanager
 from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -34,7 +36,7 @@ from companion.score.ties import Head, merge_ties
 from companion.score.written import WrittenMeasure, WrittenNote, read_written
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
 
 def read_score(path: str | Path, part_id: str | None = None, report: Report = no_report) -> Score:
@@ -63,6 +65,23 @@ def read_prepared(prepared: PreparedScore, report: Report = no_report) -> Score:
     ScoreUnreadable
         The notation makes no sense to the reader, or nothing in it sounds.
     """
+    with _collector_at_rest():
+        return _read(prepared, report)
+
+
+@contextmanager
+def _collector_at_rest() -> Iterator[None]:
+    """Keep the garbage collector out: it would look through all notes again and again."""
+    was_at_work = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_at_work:
+            gc.enable()
+
+
+def _read(prepared: PreparedScore, report: Report) -> Score:
     root = parse_untrusted(prepared.musicxml, prepared.title)
     try:
         placed = place_notes(root, report)

@@ -13,9 +13,9 @@ Conventions
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from companion.score.directions import Barline, Direction, read_barline, read_direction, read_sound
 
@@ -132,6 +132,7 @@ class _Walker:
         self._semitones = 0
         self._only_tied = only_tied  # some programs write the curve but forget the sound
         self._voice_numbers: dict[str, int] = {}
+        self._known_quarters: dict[tuple[str, bool], Fraction] = {}
 
     def walk(self, index: int, measure: Element) -> WrittenMeasure:
         notes: list[WrittenNote] = []
@@ -146,29 +147,26 @@ class _Walker:
         for child in measure:
             tag = child.tag
             if tag == "note":
-                duration = self._duration(child)
-                chord = child.find("chord") is not None
-                if not chord:
+                facts = cast(dict[str, "Element"], {fact.tag: fact for fact in child})
+                duration = Fraction(0) if "grace" in facts else self._duration(facts)
+                if "chord" not in facts:
                     onset = cursor
-                    voice = self._voice(child)
-                rest = child.find("rest")
-                end = onset + duration
+                    cursor += duration
+                    voice = self._voice(facts)
+                rest = facts.get("rest")
                 if rest is not None and rest.get("measure") == "yes":
-                    whole_rest = max(whole_rest, end)
+                    whole_rest = max(whole_rest, onset + duration)
                 else:
-                    content = max(content, end)
-                fermata = child.find("notations/fermata") is not None
-                if fermata:
+                    content = max(content, onset + duration)
+                if "pitch" in facts:
+                    notes.append(self._note(child, facts, onset, duration, voice, stream))
+                if _has_fermata(facts):
                     fermatas.append(onset)
-                if child.find("pitch") is not None:
-                    notes.append(self._note(child, onset, duration, voice, stream, chord, fermata))
-                if not chord:
-                    cursor = onset + duration
             elif tag == "backup":
-                cursor = max(Fraction(0), cursor - self._duration(child))
+                cursor = max(Fraction(0), cursor - self._quarters(child.findtext("duration")))
                 stream += 1
             elif tag == "forward":
-                cursor += self._duration(child)
+                cursor += self._quarters(child.findtext("duration"))
             elif tag == "attributes":
                 self._attributes(child, cursor, meters, keys)
             elif tag == "direction":
@@ -194,57 +192,62 @@ class _Walker:
         )
 
     def _quarters(self, text: str | None, *, signed: bool = False) -> Fraction:
-        text = (text or "").strip()
+        key = (text or "", signed)
+        known = self._known_quarters.get(key)
+        if known is None:
+            known = self._known_quarters[key] = self._counted_quarters(*key)
+        return known
+
+    def _counted_quarters(self, text: str, signed: bool) -> Fraction:
         try:
-            value = Fraction(int(text), self._divisions)
-        except ValueError:
-            try:
-                value = Fraction(text) / self._divisions if len(text) < 20 else Fraction(0)
-            except (ValueError, ZeroDivisionError):
-                return Fraction(0)
+            # a very long number would take for ever to turn into a fraction
+            value = Fraction(text.strip()) / self._divisions if len(text) < 20 else Fraction(0)
+        except (ValueError, ZeroDivisionError):
+            return Fraction(0)
         bound = MAX_MEASURE_QUARTERS
         return max(Fraction(-bound if signed else 0), min(Fraction(bound), value))
 
-    def _duration(self, element: Element) -> Fraction:
-        if element.find("grace") is not None:
-            return Fraction(0)
-        return self._quarters(element.findtext("duration"))
+    def _duration(self, facts: dict[str, Element]) -> Fraction:
+        duration = facts.get("duration")
+        return Fraction(0) if duration is None else self._quarters(duration.text)
 
-    def _voice(self, note: Element) -> int:
-        text = (note.findtext("voice") or "1").strip()
-        if text.isdigit() and len(text) < 5:
+    def _voice(self, facts: dict[str, Element]) -> int:
+        text = _text(facts.get("voice")) or "1"
+        if text.isdecimal() and len(text) < 5:
             return int(text)
         return self._voice_numbers.setdefault(text, 1_001 + len(self._voice_numbers))
 
     def _note(
         self,
         note: Element,
+        facts: dict[str, Element],
         onset: Fraction,
         duration: Fraction,
         voice: int,
         stream: int,
-        chord: bool,
-        fermata: bool,
     ) -> WrittenNote:
-        staff = (note.findtext("staff") or "1").strip()
-        ties = {tie.get("type") for tie in note.iterfind("tie")}
+        staff = _text(facts.get("staff"))
+        ties: set[str | None] = set()
         if self._only_tied:
             ties = {tie.get("type") for tie in note.iterfind("notations/tied")}
+        elif "tie" in facts:
+            ties = {tie.get("type") for tie in note.iterfind("tie")}
+        notations = list(note.iterfind("notations/*")) if "notations" in facts else []
         return WrittenNote(
             note_id=note.get("id") or "",
             offset_quarters=onset,
             duration_quarters=duration,
-            spelling=spelled(note),
-            staff=int(staff) if staff.isdigit() and len(staff) < 3 else 1,
+            spelling=spelled(facts["pitch"]),
+            staff=int(staff) if staff.isdecimal() and len(staff) < 3 else 1,
             voice=voice,
             stream=stream,
-            in_chord=chord,
-            grace=note.find("grace") is not None,
-            cue=note.find("cue") is not None,
+            in_chord="chord" in facts,
+            grace="grace" in facts,
+            cue="cue" in facts,
             hidden=note.get("print-object") == "no",
-            ornament=_ornament(note),
-            arpeggiated=note.find("notations/arpeggiate") is not None,
-            fermata=fermata,
+            ornament=_ornament(notations),
+            arpeggiated=any(sign.tag == "arpeggiate" for sign in notations),
+            fermata=any(sign.tag == "fermata" for sign in notations),
             tie_start="start" in ties or "continue" in ties,
             tie_stop="stop" in ties or "continue" in ties,
         )
@@ -253,8 +256,9 @@ class _Walker:
         self, element: Element, cursor: Fraction, meters: list[Meter], keys: list[KeySignature]
     ) -> None:
         divisions = (element.findtext("divisions") or "").strip()
-        if divisions.isdigit() and int(divisions[:9]) > 0:
+        if divisions.isdecimal() and int(divisions[:9]) > 0:
             self._divisions = int(divisions[:9])
+            self._known_quarters.clear()
         key = element.find("key")
         if key is not None and key.find("fifths") is not None:
             fifths = max(-7, min(7, _integer(key.findtext("fifths"), 0)))
@@ -301,42 +305,44 @@ def _meter(time: Element, cursor: Fraction) -> Meter:
     return Meter(offset_quarters=cursor, beats=int(beats_total), beat_type=finest)
 
 
-def spelled(note: Element) -> str:
-    """Return the written name of a note: step, accidentals, octave ("Bb3", "F##5")."""
-    pitch = note.find("pitch")
-    if pitch is None:
-        return ""
-    step = (pitch.findtext("step") or "").strip()
+def _text(element: Element | None) -> str:
+    return "" if element is None else (element.text or "").strip()
+
+
+def _has_fermata(facts: dict[str, Element]) -> bool:
+    notations = facts.get("notations")
+    return notations is not None and notations.find("fermata") is not None
+
+
+def spelled(pitch: Element) -> str:
+    """Return the written name of a <pitch>: step, accidentals, octave ("Bb3", "F##5")."""
+    facts = {child.tag: _text(child) for child in pitch}
     try:
-        alter = round(float((pitch.findtext("alter") or "0").strip() or 0))
+        alter = round(float(facts.get("alter") or 0))
     except (ValueError, OverflowError):
         alter = 0
-    octave = (pitch.findtext("octave") or "").strip()
-    return f"{step}{'#' * min(alter, 4) if alter > 0 else 'b' * min(-alter, 4)}{octave}"
+    accidentals = "#" * min(alter, 4) if alter > 0 else "b" * min(-alter, 4)
+    return f"{facts.get('step', '')}{accidentals}{facts.get('octave', '')}"
 
 
-def _ornament(note: Element) -> str:
-    wavy_only = ""
-    for sign in note.iterfind("notations/ornaments/*"):
-        tag = sign.tag
-        if tag == "wavy-line":
-            # only its start is a sign of its own; a trill mark beside it says the same
-            wavy_only = "trill" if sign.get("type") == "start" else wavy_only
-        elif tag in _ORNAMENTS:
-            return _ORNAMENTS[tag]
-    if wavy_only:
-        return wavy_only
-    for kind in ("glissando", "slide"):
-        for sign in note.iterfind(f"notations/{kind}"):
-            if sign.get("type") == "start":
-                return "glissando"
-    return ""
+def _ornament(notations: list[Element]) -> str:
+    wavy = sliding = ""
+    for notation in notations:
+        if notation.tag in ("glissando", "slide") and notation.get("type") == "start":
+            sliding = "glissando"
+        if notation.tag != "ornaments":
+            continue
+        for sign in notation:
+            if sign.tag == "wavy-line":
+                # only its start is a sign of its own; a trill mark beside it says the same
+                wavy = "trill" if sign.get("type") == "start" else wavy
+            elif sign.tag in _ORNAMENTS:
+                return _ORNAMENTS[sign.tag]
+    return wavy or sliding
 
 
 def _with_chord_arpeggios(notes: list[WrittenNote]) -> list[WrittenNote]:
     """Spread an arpeggio sign over its chord: some programs write it on one note only."""
-    from dataclasses import replace
-
     result = list(notes)
     start = 0
     for place in range(1, len(notes) + 1):
