@@ -28,6 +28,18 @@ class Stretch:
     start: Position
     end: Position
 
+    def __hash__(self) -> int:
+        # Thousands of rows are grouped by stretch, and the hash of a Fraction is slow.
+        start, end = self.start, self.end
+        return hash(
+            (
+                start.measure_index,
+                end.measure_index,
+                start.offset_quarters.as_integer_ratio(),
+                end.offset_quarters.as_integer_ratio(),
+            )
+        )
+
     @classmethod
     def of(cls, section: Section) -> Stretch:
         """The stretch that a section covers now."""
@@ -57,6 +69,21 @@ def _read(text: str) -> Position:
 def stretches_of(section_map: SectionMap) -> tuple[Stretch, ...]:
     """All different stretches of a map in rising order."""
     return tuple(sorted({Stretch.of(section) for section in section_map.sections}))
+
+
+@dataclass(frozen=True, slots=True)
+class SectionGlance:
+    """The few figures of a :class:`SectionResult` that the section map is drawn from."""
+
+    take_id: str
+    stretch: Stretch
+    started_at: datetime
+    zone: str
+    hands: Hands
+    complete: bool
+    accuracy: float | None
+    running_tempo_quarters_per_minute: float | None
+    stops: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

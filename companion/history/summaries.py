@@ -21,12 +21,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from companion.history.days import DAY_STARTS_AT_HOUR, practice_day
-from companion.history.results import SectionResult, Stretch
+from companion.history.results import SectionGlance, SectionResult, Stretch
 from companion.listening.notes import Hands
 from companion.listening.take_measures import MeasureErrors
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+
+
+SectionRow = SectionResult | SectionGlance
+"""A row that can be summarised."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,10 +80,10 @@ class SectionSummary:
 
 
 def summarise_sections(
-    results: Iterable[SectionResult], day_starts_at_hour: int = DAY_STARTS_AT_HOUR
+    results: Iterable[SectionRow], day_starts_at_hour: int = DAY_STARTS_AT_HOUR
 ) -> dict[Stretch, SectionSummary]:
     """Summarise rows of any number of takes and sections, per stretch."""
-    by_stretch: dict[Stretch, list[SectionResult]] = defaultdict(list)
+    by_stretch: dict[Stretch, list[SectionRow]] = defaultdict(list)
     for result in results:
         by_stretch[result.stretch].append(result)
     return {
@@ -93,11 +97,9 @@ def empty_summary(stretch: Stretch) -> SectionSummary:
     return SectionSummary(stretch=stretch, take_count=0, last_played_at=None, days=())
 
 
-def _summarise(
-    stretch: Stretch, rows: list[SectionResult], day_starts_at_hour: int
-) -> SectionSummary:
+def _summarise(stretch: Stretch, rows: list[SectionRow], day_starts_at_hour: int) -> SectionSummary:
     rows.sort(key=lambda row: row.started_at)
-    by_day: dict[tuple[date, Hands], list[SectionResult]] = defaultdict(list)
+    by_day: dict[tuple[date, Hands], list[SectionRow]] = defaultdict(list)
     for row in rows:
         day = practice_day(row.started_at, row.zone, day_starts_at_hour)
         by_day[day, row.hands].append(row)
@@ -111,7 +113,7 @@ def _summarise(
     )
 
 
-def _one_day(day: date, hands: Hands, rows: Sequence[SectionResult]) -> SectionDay:
+def _one_day(day: date, hands: Hands, rows: Sequence[SectionRow]) -> SectionDay:
     complete = [row for row in rows if row.complete]
     telling = complete or rows
     accuracies = [row.accuracy for row in telling if row.accuracy is not None]

@@ -192,7 +192,7 @@ def standing_of(
     """Return how a piece stands, from what is worked out already."""
     stretches = stretches_of(section_map)
     summaries = summarise_sections(
-        history.section_results(piece_id, basis, stretches), day_starts_at_hour
+        history.section_glances(piece_id, basis, stretches), day_starts_at_hour
     )
     return Standing(
         takes=history.takes_of(piece_id),
