@@ -10,6 +10,8 @@ started anew when they contradict each other (rtmidi forgets time with messages 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 MAX_DRIFT = 200e-6
 """Relative drift allowed between the two clocks, seconds per second: crystals keep 1e-4."""
 
@@ -26,39 +28,55 @@ class ArrivalClock:
         self._last = float("-inf")
 
     def arrival_seconds(
-        self, delta_seconds: float, *, seen_empty_seconds: float, taken_seconds: float
-    ) -> float:
-        """Arrival time of the next message.
+        self, taken: Sequence[tuple[float, float]], *, seen_empty_seconds: float
+    ) -> list[float]:
+        """Arrival times of all messages that were taken out in one go.
+
+        What the later ones tell about the offset serves the earlier ones too: after a first note
+        that waited long, the times from note to note are still exact.
 
         Parameters
         ----------
-        delta_seconds
-            rtmidi's time since the message before it.
+        taken
+            For each message rtmidi's seconds since the message before it, and the moment at which
+            it was taken out.
         seen_empty_seconds
             The last moment at which the queue was known to be empty.
-        taken_seconds
-            The moment at which this message was taken out.
 
         Returns
         -------
-        float
-            Seconds on the clock of the two moments; never before the message before it.
+        list of float
+            Seconds on the clock of the moments; never falling, never after the taking out.
         """
-        self._sum_seconds += delta_seconds
-        low = seen_empty_seconds - self._sum_seconds
-        high = taken_seconds - self._sum_seconds
-        self._narrow(low, high, taken_seconds)
-        arrival = (self._low + self._high) / 2 + self._sum_seconds
-        self._last = max(self._last, min(arrival, taken_seconds))
-        return self._last
+        sums: list[float] = []
+        offsets: list[float] = []
+        for delta_seconds, taken_seconds in taken:
+            self._sum_seconds += delta_seconds
+            settled = self._narrow(
+                seen_empty_seconds - self._sum_seconds,
+                taken_seconds - self._sum_seconds,
+                taken_seconds,
+            )
+            if settled is not None:
+                offsets += [settled] * (len(sums) - len(offsets))
+            sums.append(self._sum_seconds)
+        offsets += [(self._low + self._high) / 2] * (len(sums) - len(offsets))
+        arrivals: list[float] = []
+        for (_, taken_seconds), counted, offset in zip(taken, sums, offsets, strict=True):
+            self._last = max(self._last, min(offset + counted, taken_seconds))
+            arrivals.append(self._last)
+        return arrivals
 
-    def _narrow(self, own_low: float, own_high: float, now_seconds: float) -> None:
-        low, high = own_low, own_high
+    def _narrow(self, own_low: float, own_high: float, now_seconds: float) -> float | None:
+        """Intersect the bounds; the offset that held until now, where they contradict it."""
+        low, high, settled = own_low, own_high, None
         if self._bounded_at is not None:
             widened = MAX_DRIFT * (now_seconds - self._bounded_at)
             low = max(own_low, self._low - widened)
             high = min(own_high, self._high + widened)
             if low - high > _TOLERANCE_SECONDS:
                 low, high = own_low, own_high
+                settled = (self._low + self._high) / 2
         self._bounded_at = now_seconds
         self._low, self._high = min(low, high), max(low, high)
+        return settled

@@ -100,21 +100,22 @@ class _Line:
 
     def take(self, clock: Callable[[], float], most: int) -> list[TimedMessage]:
         """Everything that waits, at most ``most`` messages."""
-        taken: list[TimedMessage] = []
+        waiting_since = self.seen_empty_seconds
+        messages: list[bytes] = []
+        taken: list[tuple[float, float]] = []
         while len(taken) < most:
             before = clock()
             received = self._opened.next_message()
             if received is None:
                 self.seen_empty_seconds = before
                 break
-            at = self._clock.arrival_seconds(
-                received.delta_seconds,
-                seen_empty_seconds=self.seen_empty_seconds,
-                taken_seconds=clock(),
-            )
-            self.last_heard_seconds = at
-            taken.append(TimedMessage(at, received.message))
-        return taken
+            messages.append(received.message)
+            taken.append((received.delta_seconds, clock()))
+        if not taken:
+            return []
+        arrivals = self._clock.arrival_seconds(taken, seen_empty_seconds=waiting_since)
+        self.last_heard_seconds = arrivals[-1]
+        return [TimedMessage(at, m) for at, m in zip(arrivals, messages, strict=True)]
 
     @property
     def went_silent(self) -> bool:

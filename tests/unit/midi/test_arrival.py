@@ -13,13 +13,12 @@ def heard(arrivals, drains, *, drift=0.0):
     rebuilt = []
     seen_empty, last, waiting = drains[0] - 0.002, None, list(arrivals)
     for drain in drains:
+        taken = []
         while waiting and waiting[0] <= drain:
             arrival = waiting.pop(0)
-            delta = 0.0 if last is None else (arrival - last) * (1 + drift)
+            taken.append((0.0 if last is None else (arrival - last) * (1 + drift), drain))
             last = arrival
-            rebuilt.append(
-                clock.arrival_seconds(delta, seen_empty_seconds=seen_empty, taken_seconds=drain)
-            )
+        rebuilt += clock.arrival_seconds(taken, seen_empty_seconds=seen_empty)
         seen_empty = drain
     return rebuilt
 
@@ -46,15 +45,22 @@ def test_time_that_the_deltas_lost_is_made_up():
     clock = ArrivalClock()
     for number in range(10):
         at = 0.1 * (number + 1)
-        clock.arrival_seconds(0.1, seen_empty_seconds=at - 0.001, taken_seconds=at + 0.001)
+        clock.arrival_seconds([(0.1, at + 0.001)], seen_empty_seconds=at - 0.001)
     # 3 s pass in which something was filtered; the delta tells only 0.1 s of them.
-    at = clock.arrival_seconds(0.1, seen_empty_seconds=3.999, taken_seconds=4.001)
+    (at,) = clock.arrival_seconds([(0.1, 4.001)], seen_empty_seconds=3.999)
     assert at == pytest.approx(4.0, abs=0.001)
+
+
+def test_notes_that_all_waited_keep_their_distances_though_no_offset_was_known():
+    taken = [(0.0, 0.5), (0.1, 0.5), (0.05, 0.5)]
+    first, second, third = ArrivalClock().arrival_seconds(taken, seen_empty_seconds=0.0)
+    assert second - first == pytest.approx(0.1, abs=1e-9)
+    assert third - second == pytest.approx(0.05, abs=1e-9)
 
 
 def test_a_time_is_never_in_the_future_or_before_the_note_before():
     clock = ArrivalClock()
-    first = clock.arrival_seconds(0.0, seen_empty_seconds=0.0, taken_seconds=0.5)
-    second = clock.arrival_seconds(0.0, seen_empty_seconds=0.0, taken_seconds=0.1)
+    (first,) = clock.arrival_seconds([(0.0, 0.5)], seen_empty_seconds=0.0)
+    (second,) = clock.arrival_seconds([(0.0, 0.1)], seen_empty_seconds=0.0)
     assert first <= 0.5
     assert second >= first
