@@ -15,6 +15,7 @@ PIECES = (
     "minuet_and_trio",
     "invention_in_e_minor",
     "evening_by_the_weir",
+    "waltz_at_the_ferry",
     "study_in_d_minor",
 )
 ALSO_COMPRESSED = ("minuet_and_trio_in_d_major",)

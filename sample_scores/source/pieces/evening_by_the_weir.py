@@ -68,10 +68,10 @@ FIRST = Section(
     rehearsal="A",
     music={
         "R": r"""
-        b4/4. c5/8 d5 g5) | f#5/4.( e5/8 d5 a4) | \< b4/4( e5/8 f#5 g5 b5) |
+        b4/4. c5/8 d5 e5) | f#5/4.( e5/8 d5 a4) | \< b4/4( e5/8 f#5 g5 b5) |
         \! a5/4.( g5/8 \> e5 c5) | \! d5/4.( e5/8 d5 b4) | c5/4( e5 g5:im) |
         \> ^^f#5/8 e5/4( d5/8 c5 b4 a4 | \! g4/2) d5/4( |
-        \mp b4/4.:tu c5/8 d5 g5) | f#5/4.( e5/8 d5 f#5) | \< g5/4( b5/8 a5 g5 e5) |
+        \mp b4/4.:tu c5/8 d5 e5) | f#5/4.( e5/8 d5 f#5) | \< g5/4( b5/8 a5 g5 e5) |
         \! \mf ^g5 f#5/4.( e5/8 d5 c#5) | b4/4( d5/8 f#5 b5 a5) | g5/4( f#5 e5) |
         \> d5/4( c#5/2:tr) | \! d5/2.
         """,
@@ -109,10 +109,10 @@ SECOND = Section(
         + r""" |
         \p g4/4( bb4 eb5) | f5/4.( eb5/8 d5 bb4) | eb5/4( g5/8 f5 eb5 d5) |
         d5/4:mo( b4/2) | \< c5/4( eb5 ab5) | \! \mf g5/4.:im( f5/8 eb5 bb4) |
-        \> ab4/4( c5/8 eb5 d5 c5) | \! \p bb4/4( c#5/2)
+        \> ab4/4( c5/8 eb5 d5 c5) | \! \p g4/4( bb4 c#5)
         """,
         "L": pedalled(r"""
-        \down \pp eb2/2.- | c2/2.- | ab2/2.- | bb2/2.- | g2/2.- | f2/2.- | bb2/2.- | eb2/2.- \auto
+        \down \pp eb2/2. | c2/2.- | ab2/2.- | bb2/2.- | g2/2.- | f2/2.- | bb2/2.- | eb2/2.- \auto
         """)
         + " | "
         + pedalled(
@@ -152,7 +152,7 @@ THIRD = Section(
     tempo=Tempo("As at first", "quarter", 66),
     music={
         "R": r"""
-        \p b4/4.:tu c5/8 d5 g5) | f#5/4.( e5/8 d5 a4) | \< b4/4( e5/8 f#5 g5 b5) |
+        \p b4/4.:tu c5/8 d5 e5) | f#5/4.( e5/8 d5 a4) | \< b4/4( e5/8 f#5 g5 b5) |
         \! a5/4.( g5/8 \> e5 c5) | \! d5/4.( e5/8 d5 b4) | c5/4( e5 g5:im) |
         ^^f#5/8 e5/4( d5/8 c5 b4 f#4) | g4/2( b4/8 d5) |
         \mp \< g5/4( f#5/8 g5 a5 b5) | c6/4.( b5/8 a5 e5) | \! \f b5/4.( a5/8 g5 d5) |

@@ -9,7 +9,7 @@ from itertools import pairwise
 from xml.etree import ElementTree as Tree
 
 from score_writing.engraving_rules import check_beams, set_accidentals, set_beams, set_stems
-from score_writing.notation import ARTICULATIONS, ORNAMENTS, Event, Sign
+from score_writing.notation import ARTICULATIONS, ORNAMENTS, Event, Line, Sign
 from score_writing.piece import Measure, Piece, Section, Tempo
 
 COMPOSER = "Ottiline Varrowmere"
@@ -176,7 +176,7 @@ class _Writer:
 
     def _opening(self, element: Tree.Element, section: Section) -> None:
         if section.rehearsal:
-            direction = self._direction(element, 1, "above")
+            direction = _put(element, "direction", placement="above")
             _put(_put(direction, "direction-type"), "rehearsal", section.rehearsal)
         for sign in section.at_start:
             self._navigation(element, sign)
@@ -184,7 +184,7 @@ class _Writer:
             self._tempo(element, section.tempo)
 
     def _tempo(self, element: Tree.Element, tempo: Tempo) -> None:
-        direction = self._direction(element, 1, "above")
+        direction = _put(element, "direction", placement="above")
         _put(
             _put(direction, "direction-type"), "words", f"{tempo.words} ", **{"font-weight": "bold"}
         )
@@ -198,12 +198,8 @@ class _Writer:
         speed = tempo.quarters_per_minute
         _put(direction, "sound", tempo=f"{float(speed):g}")
 
-    def _direction(self, element: Tree.Element, staff: int, placement: str) -> Tree.Element:
-        del staff
-        return _put(element, "direction", placement=placement)
-
     def _navigation(self, element: Tree.Element, sign: str) -> None:
-        direction = self._direction(element, 1, "above")
+        direction = _put(element, "direction", placement="above")
         kind = _put(direction, "direction-type")
         if sign in ("segno", "coda"):
             _put(kind, sign)
@@ -232,15 +228,12 @@ class _Writer:
         if section.right == "repeat":
             _put(barline, "repeat", direction="backward")
 
-    def _line(
-        self, element: Tree.Element, line: list[Event | Sign], navigation: tuple[str, ...]
-    ) -> None:
-        # "Fine" and its kin stand over the last note: behind it, engravers leave an empty space.
-        last = max(place for place, item in enumerate(line) if isinstance(item, Event))
-        for place, item in enumerate(line):
-            if place == last:
-                for sign in navigation:
-                    self._navigation(element, sign)
+    def _line(self, element: Tree.Element, line: Line, navigation: tuple[str, ...]) -> None:
+        # "Fine" and its kin are written at the start of their measure: behind the last note
+        # engravers leave an empty space or print them over the next measure.
+        for sign in navigation:
+            self._navigation(element, sign)
+        for item in line:
             if isinstance(item, Event):
                 self._notes(element, item)
             elif item.text.startswith("clef:"):

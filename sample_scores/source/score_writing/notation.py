@@ -73,7 +73,7 @@ class Sign:
     staff: int
 
 
-type_of_line = list[Event | Sign]
+Line = list[Event | Sign]
 
 
 class VoiceReader:
@@ -86,12 +86,12 @@ class VoiceReader:
         self.stem = ""
         self.tied: set[Pitch] = set()
 
-    def measures(self, text: str, length: Fraction) -> list[type_of_line]:
+    def measures(self, text: str, length: Fraction) -> list[Line]:
         """All measures of the text; ``length`` in quarters serves whole-measure rests."""
         return [self._measure(part.split(), length) for part in text.split("|")]
 
-    def _measure(self, tokens: list[str], length: Fraction) -> type_of_line:
-        line: type_of_line = []
+    def _measure(self, tokens: list[str], length: Fraction) -> Line:
+        line: Line = []
         now = Fraction(0)
         tuplet: tuple[int, int] | None = None
         opening, number = False, True

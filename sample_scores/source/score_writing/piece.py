@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from score_writing.notation import Event, Sign, VoiceReader
+from score_writing.notation import Event, Line, VoiceReader
 
 VOICES = {"R": (1, 1), "R2": (2, 1), "L": (5, 2), "L2": (6, 2)}
 LOWEST_PIANO_KEY, HIGHEST_PIANO_KEY = 21, 108
@@ -60,7 +60,7 @@ class Measure:
     meter: tuple[int, int]
     fifths: int
     length: Fraction
-    voices: dict[str, list[Event | Sign]]
+    voices: dict[str, Line]
     starts: Section | None = None
     ends: Section | None = None
     new_meter: bool = False

@@ -10,7 +10,7 @@ SEMITONES = (0, 2, 4, 5, 7, 9, 11)
 SIGNS = {"": 0, "#": 1, "##": 2, "b": -1, "bb": -2}
 NAMES = {alter: sign for sign, alter in SIGNS.items()}
 SHARP_ORDER = "FCGDAEB"
-PITCH = re.compile(r"(?<![A-Za-z\\:])([a-g])(##|#|bb|b|)(\d)")
+PITCH = re.compile(r"(?<![A-Za-z0-9_\\:])([a-g])(##|#|bb|b|)(\d)")
 
 
 @dataclass(frozen=True, slots=True)
