@@ -35,13 +35,17 @@ from companion.desktop.actions import (
     make_actions,
     translated,
 )
+from companion.desktop.days.page import DaysPage
 from companion.desktop.icons import program_icon
 from companion.desktop.keyboard.keyboard_panel import KeyboardPanel
 from companion.desktop.listener_panel.panel import ListenerPanel
 from companion.desktop.message_strip import MessageStrip
+from companion.desktop.pages.help_page import HelpPage
+from companion.desktop.pages.shelf_page import ShelfPage
 from companion.desktop.palette import Palette
 from companion.desktop.piece_header import PieceHeader
 from companion.desktop.progress_line import ProgressLine
+from companion.desktop.score_view.score_view import ScoreView
 from companion.desktop.section_map.map_view import SectionMapView
 from companion.desktop.section_map.sheet import SectionSheet
 
@@ -50,12 +54,12 @@ _LEAST_WIDTH, _LEAST_HEIGHT = 860, 560
 
 @dataclass(frozen=True, slots=True)
 class Pages:
-    """The widgets of the pages, each shown by the action of the same name (``page_score``...)."""
+    """The pages, each shown by the action of the same name (``page_score``, ``page_days``, ...)."""
 
-    score: QWidget
-    days: QWidget
-    shelf: QWidget
-    help: QWidget
+    score: ScoreView
+    days: DaysPage
+    shelf: ShelfPage
+    help: HelpPage
 
 
 class MainWindow(QMainWindow):

@@ -104,8 +104,8 @@ def read_file(file: PreparedFile, cache_folder: Path, report: Report = no_report
     ScoreUnreadable
         The notation makes no sense to the reader, or the file is gone.
     """
-    from companion.score.reading import read_prepared  # noqa: PLC0415 - slow, and not always needed
-    from companion.score.section_proposal import propose_sections  # noqa: PLC0415
+    from companion.score.reading import read_prepared
+    from companion.score.section_proposal import propose_sections
 
     prepared = file.prepared
     if prepared is None:
@@ -136,7 +136,7 @@ def engrave_file(
         cache, file.key, layout, range(first_page, summary.pages), emit
     ):
         return summary
-    from companion.score.engraving import engrave  # noqa: PLC0415 - loads the engraver
+    from companion.score.engraving import engrave
 
     def keep_and_emit(page: EngravedPage) -> None:
         cache.put(file.key, _page_name(layout, page.index), page)

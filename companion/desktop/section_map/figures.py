@@ -32,8 +32,8 @@ class SectionFigures:
 
     Parameters
     ----------
-    accuracy, expected
-        F1 of right notes, 0 to 1, and the number of written notes it was taken over.
+    accuracy, takes_of_day
+        F1 of right notes, 0 to 1, the median of the last day, and how many takes that day had.
     running_quarters_per_minute, target_quarters_per_minute
         None while unknown.
     takes
@@ -46,7 +46,7 @@ class SectionFigures:
     takes: int = 0
     last_played: date | None = None
     accuracy: float | None = None
-    expected: int = 0
+    takes_of_day: int = 0
     running_quarters_per_minute: float | None = None
     target_quarters_per_minute: float | None = None
 

@@ -154,6 +154,16 @@ class SectionMapView(QWidget):
             self._selected_id = section_id
             self._redraw()
 
+    def choose(self, section_id: str) -> None:
+        """Select a section as if it had been clicked."""
+        for section in self._section_map.sections:
+            if section.section_id == section_id and section_id != self._selected_id:
+                self._choose(section)
+
+    def mark_split_place(self, position: Position) -> None:
+        """Put the open wedge at a measure."""
+        self._set_cursor(position)
+
     def edit_name(self) -> None:
         """Write the name of the selected section on the map itself."""
         section = self.selected

@@ -103,10 +103,10 @@ def section_sentence(
         parts.append(tr("not played yet"))
         return ". ".join(parts) + "."
     if figures.accuracy is not None:
+        of_takes = tr("median of {n} takes on the last day") if figures.takes_of_day > 1 else ""
         parts.append(
-            tr("accuracy {accuracy} over {expected} notes").format(
-                accuracy=accuracy_text(figures), expected=figures.expected
-            )
+            tr("accuracy {accuracy}").format(accuracy=accuracy_text(figures))
+            + (", " + of_takes.format(n=figures.takes_of_day) if of_takes else "")
         )
     if figures.running_quarters_per_minute is not None:
         parts.append(

@@ -1,0 +1,302 @@
+"""Builds every object of the window and joins them; the only module that knows all of them."""
+
+from __future__ import annotations
+
+import logging
+import signal
+import sys
+import traceback
+from dataclasses import dataclass
+from pathlib import Path
+from types import TracebackType
+
+from PySide6.QtCore import QObject, QTimer, QTimeZone, Signal
+from PySide6.QtWidgets import QApplication
+
+from companion.desktop.days.page import DaysPage
+from companion.desktop.dialogs import FaultDialog
+from companion.desktop.jobs import Jobs
+from companion.desktop.main_window import MainWindow, Pages
+from companion.desktop.opening import Opening
+from companion.desktop.pages.help_page import HelpPage
+from companion.desktop.pages.shelf_page import ShelfPage
+from companion.desktop.piano import Piano
+from companion.desktop.score_view.score_palette import ScorePalette
+from companion.desktop.score_view.score_view import ScoreView
+from companion.desktop.stand import Stand
+from companion.desktop.theme import Theme
+from companion.desktop.wiring.files_wiring import FilesWiring
+from companion.desktop.wiring.listening_wiring import ListeningWiring
+from companion.desktop.wiring.map_wiring import MapWiring
+from companion.desktop.wiring.shelf_wiring import ShelfWiring
+from companion.desktop.wiring.takes_wiring import Calendar, TakesWiring
+from companion.desktop.wiring.view_wiring import ViewWiring, theme_choice
+from companion.desktop.working_out import WorkingOut
+from companion.errors import CompanionError
+from companion.midi.listener import Listener
+from companion.practice.loading import LoadedScore, kept_page, kept_score
+from companion.practice.opening import last_piece, score_path_of
+from companion.resources import sample_scores_folder
+from companion.score.engraving_model import Layout
+from companion.settings import (
+    Settings,
+    cache_folder,
+    history_path,
+    load_settings,
+    save_settings,
+    settings_path,
+)
+from companion.storage.history_file import HistoryFile
+from companion.storage.journal import Journal
+
+_log = logging.getLogger(__name__)
+
+FIRST_SAMPLE = "study_in_d_minor.musicxml"
+_READER_MODULES = ("companion.score.reading", "companion.practice.results")
+_ENGRAVER_MODULES = ("companion.score.engraving",)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Places:
+    """Where things are kept; tests give folders of their own."""
+
+    settings: Path
+    history: Path
+    cache: Path
+
+    @classmethod
+    def usual(cls) -> Places:
+        """The places of this person."""
+        return cls(settings=settings_path(), history=history_path(), cache=cache_folder())
+
+
+class _JournalNews(QObject):
+    """Carries what the journal's thread says into the event loop.
+
+    Signals
+    -------
+    saved(Take), trouble(str), recovered()
+        See :class:`companion.storage.journal.Journal`.
+    """
+
+    saved = Signal(object)
+    trouble = Signal(str)
+    recovered = Signal()
+
+
+class Companion(QObject):
+    """The whole program behind one window."""
+
+    def __init__(self, application: QApplication, places: Places, listener: Listener) -> None:
+        super().__init__(application)
+        self._places = places
+        settings = load_settings(places.settings)
+        self._theme = Theme(application, theme_choice(settings))
+        self._trouble = ""
+        self.history = self._open_history()
+        zone = bytes(QTimeZone.systemTimeZoneId().data()).decode() or "UTC"
+        calendar = Calendar(zone=zone, day_starts_at_hour=settings.day_starts_at_hour)
+        palette = self._theme.palette
+        self.score_view = ScoreView(ScorePalette.of_window(palette))
+        days_page, shelf_page = DaysPage(palette), ShelfPage()
+        self.window = MainWindow(
+            palette, Pages(self.score_view, days_page, shelf_page, HelpPage(palette))
+        )
+        self.stand = Stand(self.history, self)
+        self._journal = self._start_journal()
+        self.piano = Piano(
+            listener,
+            journal=self._journal,
+            zone=zone,
+            silence_seconds=settings.take_ends_after_seconds,
+            parent=self,
+        )
+        self._reading = Jobs("reading", preload=_READER_MODULES, parent=self)
+        self._engraving = Jobs("engraving", preload=_ENGRAVER_MODULES, parent=self)
+        self._working_out = WorkingOut(self.history, self) if self.history else None
+        self.view = ViewWiring(
+            self.window, self.score_view, self._theme, settings, self._save_settings
+        )
+        self.map = MapWiring(self.window, self.stand, self.score_view)
+        self.listening = ListeningWiring(self.window, self.stand, self.piano, self.score_view)
+        self.takes = TakesWiring(
+            self.window,
+            self.stand,
+            self.score_view,
+            days_page,
+            jobs=self._reading,
+            working_out=self._working_out,
+            calendar=calendar,
+            hands_names=self.listening.hands_names,
+        )
+        self.opening = Opening(self._reading, self._engraving, places.cache, self)
+        self.shelf = ShelfWiring(
+            self.window,
+            self.stand,
+            self.score_view,
+            shelf_page,
+            self.opening,
+            calendar=calendar,
+            cache_folder=places.cache,
+            last_folder=settings.last_folder,
+        )
+        self.files = FilesWiring(self.window, self.stand, self.takes, days_page, zone=zone)
+        self._join()
+
+    def _open_history(self) -> HistoryFile | None:
+        try:
+            return HistoryFile(self._places.history)
+        except CompanionError as error:
+            self._trouble = f"{error} What you play now is kept in memory only."
+            return None
+
+    def _start_journal(self) -> Journal | None:
+        if self.history is None:
+            return None
+        news = _JournalNews(self)
+        news.trouble.connect(self._journal_trouble)
+        return Journal(
+            self.history,
+            on_saved=news.saved.emit,
+            on_trouble=news.trouble.emit,
+            on_recovered=news.recovered.emit,
+        )
+
+    def _journal_trouble(self, sentence: str) -> None:
+        self.window.messages.show_message(sentence)
+
+    def _join(self) -> None:
+        self.piano.take_finished.connect(self.takes.take_finished)
+        self.piano.state_changed.connect(self._port_changed)
+        self.shelf.opened.connect(self._score_opened)
+        self.shelf.folder_used.connect(self._folder_used)
+        self.shelf.takes_dropped.connect(self.files.import_paths)
+        self.window.closing.connect(self._close)
+        self.window.actions_by_id["welcome"].triggered.connect(self._show_first_steps)
+        for jobs in (self._reading, self._engraving):
+            jobs.broke.connect(self._fault)
+        if self._working_out is not None:
+            self._working_out.broke.connect(self._fault)
+        self.window.enable_piece_actions(False)
+
+    # the start
+
+    def start(self, score_path: str | None) -> None:
+        """Show the window with a score: the one asked for, the last one, or a sample."""
+        if score_path is not None:
+            self.window.show()
+            self.shelf.open_path(score_path)
+        elif not self._show_last_piece():
+            self.window.show()
+            self._open_last_or_sample()
+        else:
+            self.window.show()
+        if self._trouble:
+            self.window.messages.show_message(self._trouble)
+        QTimer.singleShot(0, self.piano.start)
+
+    def _show_last_piece(self) -> bool:
+        """Show the piece of the last time from the cache, before the first painting."""
+        piece = last_piece(self.history) if self.history is not None else None
+        if piece is None:
+            return False
+        part = piece.part or None
+        loaded = kept_score(self._places.cache, piece.score_hash, part)
+        if loaded is None:
+            return False
+        page = kept_page(self._places.cache, piece.score_hash, part, Layout(), 0)
+        self.shelf.show_kept(loaded, page)
+        return True
+
+    def _open_last_or_sample(self) -> None:
+        piece = last_piece(self.history) if self.history is not None else None
+        if piece is not None and self.history is not None:
+            try:
+                path = score_path_of(self.history, piece, self._places.cache)
+            except CompanionError as error:
+                self.window.messages.show_message(str(error))
+            else:
+                self.shelf.open_path(str(path), piece.part or None)
+                return
+        sample = sample_scores_folder() / FIRST_SAMPLE
+        if sample.exists():
+            self.shelf.open_path(str(sample))
+
+    # what happens
+
+    def _score_opened(self, loaded: LoadedScore) -> None:
+        self.map.proposal = loaded.proposal
+
+    def _port_changed(self) -> None:
+        identity = self.piano.listener.last_identity
+        if identity != self.view.settings.last_port:
+            self.view.change(last_port=identity)
+
+    def _folder_used(self, folder: str) -> None:
+        self.view.change(last_folder=folder)
+
+    def _show_first_steps(self) -> None:
+        self.window.show_page("page_help")
+        self.window.pages.help.show_chapter("First steps")
+
+    def _fault(self, sentence: str, details: str) -> None:
+        _log.error("%s\n%s", sentence, details)
+        show_fault(details, self.window)
+
+    def _save_settings(self, settings: Settings) -> None:
+        save_settings(self._places.settings, settings)
+
+    def _close(self) -> None:
+        """Put everything away: the take, the settings, the processes, the history."""
+        self.piano.stop()
+        self.view.save_now()
+        if self._working_out is not None:
+            self._working_out.close()
+        self._reading.close()
+        self._engraving.close()
+        if self._journal is not None:
+            self._journal.close()
+        if self.history is not None:
+            self.history.close()
+
+
+def show_fault(details: str, parent: MainWindow | None = None) -> None:
+    """Show a fault of the program, once; further ones are only logged while it is open."""
+    application = QApplication.instance()
+    if application is None or application.property("fault_shown"):
+        return
+    application.setProperty("fault_shown", True)
+    dialog = FaultDialog(details, parent)
+    dialog.finished.connect(_fault_closed)
+    dialog.open()
+
+
+def _fault_closed() -> None:
+    application = QApplication.instance()
+    if application is not None:
+        application.setProperty("fault_shown", False)
+
+
+def _uncaught(kind: type[BaseException], error: BaseException, where: TracebackType | None) -> None:
+    if issubclass(kind, KeyboardInterrupt):
+        QApplication.quit()
+        return
+    details = "".join(traceback.format_exception(kind, error, where))
+    _log.error("Uncaught error\n%s", details)
+    show_fault(details)
+
+
+def main(score_path: str | None = None) -> int:
+    """Open the window and return the exit status when it is closed."""
+    application = QApplication.instance() or QApplication(sys.argv[:1])
+    if not isinstance(application, QApplication):
+        return 1
+    application.setApplicationName("companion-at-the-piano")
+    application.setApplicationDisplayName("")
+    sys.excepthook = _uncaught
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+    places = Places.usual()
+    listener = Listener(last_identity=load_settings(places.settings).last_port)
+    companion = Companion(application, places, listener)
+    companion.start(score_path)
+    return application.exec()

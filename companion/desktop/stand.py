@@ -1,0 +1,158 @@
+"""What is on the stand: the open piece, its map, what can be undone. The window's one model.
+
+Everything that is changed goes through :meth:`Stand.do` and is stored at once. Without a history
+(it cannot be opened, or is held by another window) the same works in memory until the end.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal
+
+from companion.errors import CompanionError
+from companion.history.edits import (
+    AnyEdit,
+    ChangeSectionMap,
+    SetPerformanceDate,
+    SeveralEdits,
+    UndoStack,
+)
+from companion.score.section_map import SectionMap
+
+if TYPE_CHECKING:
+    from companion.history.model import Piece
+    from companion.practice.opening import OpenPiece
+    from companion.score.model import Score
+    from companion.storage.history_file import HistoryFile
+
+
+class Stand(QObject):
+    """Holds the open piece.
+
+    Signals
+    -------
+    piece_laid(OpenPiece)
+        Another piece is on the stand.
+    map_changed(SectionMap)
+        Its sections changed, or were shown for the first time.
+    piece_changed(Piece)
+        Title, date or the like changed.
+    takes_changed()
+        Takes were deleted, restored, renamed, annotated or moved.
+    undo_changed(object, object)
+        Texts of what can be undone and redone, None for nothing.
+    refused(str)
+        An edit could not be carried out: the sentence that says why.
+    """
+
+    piece_laid = Signal(object)
+    map_changed = Signal(object)
+    piece_changed = Signal(object)
+    takes_changed = Signal()
+    undo_changed = Signal(object, object)
+    refused = Signal(str)
+
+    def __init__(self, history: HistoryFile | None, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.history = history
+        self._open: OpenPiece | None = None
+        self._section_map = SectionMap(sections=())
+        self._undo = UndoStack(self._apply)
+
+    @property
+    def open_piece(self) -> OpenPiece | None:
+        """What is on the stand."""
+        return self._open
+
+    @property
+    def piece(self) -> Piece | None:
+        """The piece on the stand."""
+        return self._open.piece if self._open else None
+
+    @property
+    def score(self) -> Score | None:
+        """Its score, with the pianist's own choice of hands."""
+        return self._open.score if self._open else None
+
+    @property
+    def section_map(self) -> SectionMap:
+        """Its sections."""
+        return self._section_map
+
+    def lay(self, opened: OpenPiece, section_map: SectionMap) -> None:
+        """Put a piece on the stand."""
+        self._open = opened
+        self._section_map = section_map
+        self.piece_laid.emit(opened)
+        self.map_changed.emit(section_map)
+        self._tell_undo()
+
+    def clear(self) -> None:
+        """Take the piece off the stand."""
+        self._open = None
+        self._section_map = SectionMap(sections=())
+        self.map_changed.emit(self._section_map)
+
+    def change_map(self, section_map: SectionMap, doing: str) -> None:
+        """Change the sections, so that it can be undone."""
+        if self._open is not None:
+            piece_id = self._open.piece.piece_id
+            self.do(ChangeSectionMap(piece_id, self._section_map, section_map, doing))
+
+    def set_performance_date(self, piece: Piece, day: date | None) -> None:
+        """Set or clear the date of a performance, so that it can be undone."""
+        if day != piece.performance_date:
+            self.do(SetPerformanceDate(piece.piece_id, piece.performance_date, day))
+
+    def do(self, edit: AnyEdit) -> None:
+        """Carry out an edit and store it."""
+        self._guarded(lambda: self._undo.do(edit))
+
+    def undo(self) -> None:
+        """Take back the last edit."""
+        self._guarded(self._undo.undo)
+
+    def redo(self) -> None:
+        """Do again what was taken back."""
+        self._guarded(self._undo.redo)
+
+    def _guarded(self, act: Callable[[], object]) -> None:
+        try:
+            act()
+        except CompanionError as error:
+            self.refused.emit(str(error))
+        self._tell_undo()
+
+    def _tell_undo(self) -> None:
+        self.undo_changed.emit(self._undo.undo_text, self._undo.redo_text)
+
+    def _apply(self, edit: AnyEdit) -> None:
+        if self.history is not None:
+            self.history.apply(edit)
+        self._show(edit)
+
+    def _show(self, edit: AnyEdit) -> None:
+        match edit:
+            case SeveralEdits(edits=several):
+                for part in several:
+                    self._show(part)
+            case ChangeSectionMap(piece_id=piece_id, after=after):
+                if self.piece is not None and self.piece.piece_id == piece_id:
+                    self._section_map = after
+                    self.map_changed.emit(after)
+            case SetPerformanceDate(piece_id=piece_id, after=day):
+                self._show_date(piece_id, day)
+            case _:
+                self.takes_changed.emit()
+
+    def _show_date(self, piece_id: str, day: date | None) -> None:
+        opened = self._open
+        if opened is not None and opened.piece.piece_id == piece_id:
+            self._open = replace(opened, piece=replace(opened.piece, performance_date=day))
+            self.piece_changed.emit(self._open.piece)
+        else:
+            self.piece_changed.emit(None)

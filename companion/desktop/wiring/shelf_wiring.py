@@ -1,0 +1,328 @@
+"""Which piece is on the stand: opening files, the shelf, the date of the performance."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+from PySide6.QtCore import QDate, QLocale, QObject, Signal
+from PySide6.QtWidgets import QFileDialog, QInputDialog
+
+from companion.desktop.dialogs import DateDialog
+from companion.desktop.main_window import MainWindow
+from companion.desktop.message_strip import Tone
+from companion.desktop.opening import Opening
+from companion.desktop.pages.shelf_model import days_left_text
+from companion.desktop.pages.shelf_page import ShelfPage
+from companion.desktop.score_view.score_view import ScoreView
+from companion.desktop.stand import Stand
+from companion.desktop.wiring.takes_wiring import Calendar
+from companion.errors import CompanionError
+from companion.history.model import Piece, new_id
+from companion.practice.loading import LoadedScore, PreparedFile
+from companion.practice.opening import OpenPiece, put_on_shelf, score_path_of
+from companion.practice.results import results_basis
+from companion.score.engraving_model import EngravedPage, EngravingSummary, Layout
+from companion.score.files import PartChoice
+
+SCORE_SUFFIXES = (".musicxml", ".xml", ".mxl", ".mei", ".krn", ".abc", ".mid", ".midi")
+
+
+class ShelfWiring(QObject):
+    """Brings pieces to the stand.
+
+    Signals
+    -------
+    folder_used(str)
+        The folder from which a file was opened, to be remembered.
+    takes_dropped(list)
+        MIDI files that were dropped while a piece is on the stand: they are taken for takes.
+    opened(LoadedScore)
+        A score was read and lies on the stand.
+    """
+
+    folder_used = Signal(str)
+    takes_dropped = Signal(list)
+    opened = Signal(object)
+
+    def __init__(
+        self,
+        window: MainWindow,
+        stand: Stand,
+        score_view: ScoreView,
+        shelf_page: ShelfPage,
+        opening: Opening,
+        *,
+        calendar: Calendar,
+        cache_folder: Path,
+        last_folder: str,
+    ) -> None:
+        super().__init__(window)
+        self._window = window
+        self._stand = stand
+        self._score_view = score_view
+        self._shelf_page = shelf_page
+        self._opening = opening
+        self._calendar = calendar
+        self._cache_folder = cache_folder
+        self._last_folder = last_folder
+        self._parts: tuple[PartChoice, ...] = ()
+        self._path = ""
+        self._layout = Layout()
+        self._removed: Piece | None = None
+        self._wire_opening()
+        self._wire_window()
+        stand.piece_changed.connect(self._piece_changed)
+        self.show_shelf()
+
+    def _wire_opening(self) -> None:
+        opening, progress = self._opening, self._window.progress
+        opening.progressed.connect(progress.show_progress)
+        opening.prepared.connect(self._prepared)
+        opening.page_engraved.connect(self._page)
+        opening.pages_finished.connect(self._pages_done)
+        opening.score_read.connect(self.score_read)
+        opening.failed.connect(self._failed)
+        opening.cancelled.connect(self._cancelled)
+        opening.ended.connect(progress.end)
+        progress.cancel_asked.connect(opening.cancel)
+
+    def _wire_window(self) -> None:
+        actions = self._window.actions_by_id
+        actions["open_score"].triggered.connect(self._ask_for_score)
+        actions["choose_part"].triggered.connect(self._ask_for_part)
+        actions["performance_date"].triggered.connect(self._ask_for_date)
+        self._window.files_dropped.connect(self._dropped)
+        page = self._shelf_page
+        page.open_asked.connect(self._ask_for_score)
+        page.piece_chosen.connect(self.open_piece)
+        page.removal_asked.connect(self._remove)
+        page.date_written.connect(self._write_date)
+
+    # opening
+
+    def open_path(self, path: str, part: str | None = None) -> None:
+        """Open a score file."""
+        self._path = path
+        self._window.messages.hide()
+        self._window.progress.begin(self.tr("Opening {name}").format(name=Path(path).name))
+        self._opening.open(path, part, self._layout)
+
+    def open_piece(self, piece_id: str) -> None:
+        """Open a piece from the shelf."""
+        history = self._stand.history
+        piece = history.piece(piece_id) if history is not None else None
+        if piece is None or history is None:
+            return
+        try:
+            path = score_path_of(history, piece, self._cache_folder)
+        except CompanionError as error:
+            self._window.messages.show_message(str(error))
+            return
+        self.open_path(str(path), piece.part or None)
+
+    def show_kept(self, loaded: LoadedScore, first_page: EngravedPage | None) -> None:
+        """Show a score from the cache at once; its further pages follow."""
+        self._path = loaded.read.path
+        self._score_view.set_layout(self._layout)
+        if first_page is not None:
+            self._score_view.add_page(first_page)
+        self.score_read(loaded)
+        first = 0 if first_page is None else 1
+        self._opening.engrave_kept(loaded, self._layout, first)
+
+    def _prepared(self, file: PreparedFile) -> None:
+        self._parts = file.parts
+        self._score_view.set_layout(self._layout)
+        self._window.header.show_piece(file.title, "", "")
+        self._window.show_page("page_score")
+
+    def _page(self, page: EngravedPage) -> None:
+        self._score_view.add_page(page)
+
+    def _pages_done(self, _summary: EngravingSummary) -> None:
+        self._score_view.finish_pages()
+
+    def score_read(self, loaded: LoadedScore) -> None:
+        """Put a score that was read on the stand."""
+        self._parts = loaded.parts
+        score = loaded.read.score
+        self._score_view.set_notes(score.notes, score.measures)
+        opened = self._on_shelf(loaded)
+        section_map = opened.section_map
+        if section_map is None:
+            section_map = loaded.proposal
+            if self._stand.history is not None:
+                self._guarded_save(opened, section_map)
+        self._stand.lay(opened, section_map)
+        self._window.enable_piece_actions(True)
+        self._window.actions_by_id["choose_part"].setEnabled(len(self._parts) > 1)
+        self.show_shelf()
+        self._show_header(opened.piece)
+        self.opened.emit(loaded)
+        self._tell_remarks(loaded)
+
+    def _tell_remarks(self, loaded: LoadedScore) -> None:
+        remarks = list(loaded.read.score.remarks)
+        if len(self._parts) > 1 and not loaded.read.part:
+            remarks.append(
+                self.tr(
+                    "This score has {count} parts; Piece → Choose the part… takes another."
+                ).format(count=len(self._parts))
+            )
+        if remarks:
+            self._window.messages.show_message(" ".join(remarks), Tone.CALM)
+
+    def _on_shelf(self, loaded: LoadedScore) -> OpenPiece:
+        if self._stand.history is not None:
+            try:
+                return put_on_shelf(self._stand.history, loaded.read)
+            except CompanionError as error:
+                self._window.messages.show_message(str(error))
+        score = loaded.read.score
+        piece = Piece(
+            piece_id=new_id(),
+            title=score.title,
+            composer=score.composer,
+            score_hash=loaded.read.score_hash,
+            score_path=loaded.read.path,
+            part=loaded.read.part,
+        )
+        return OpenPiece(
+            piece=piece,
+            score=score,
+            hands={},
+            basis=results_basis(score, {}),
+            section_map=None,
+            view="",
+        )
+
+    def _guarded_save(self, opened: OpenPiece, section_map: object) -> None:
+        try:
+            self._stand.history.save_section_map(opened.piece.piece_id, section_map)  # type: ignore[union-attr, arg-type]
+        except CompanionError as error:
+            self._window.messages.show_message(str(error))
+
+    def _failed(self, sentence: str) -> None:
+        self._window.messages.show_message(sentence)
+        self._show_what_is_there()
+
+    def _cancelled(self) -> None:
+        self._window.messages.show_message(self.tr("Opening was cancelled."), Tone.CALM)
+        self._show_what_is_there()
+
+    def _show_what_is_there(self) -> None:
+        piece = self._stand.piece
+        if piece is None:
+            self._window.header.show_piece("", "", "")
+            self._score_view.clear(self.tr("Open a score, or drop a score file on this window."))
+        else:
+            self._show_header(piece)
+
+    # asking
+
+    def _ask_for_score(self) -> None:
+        patterns = " ".join(f"*{suffix}" for suffix in SCORE_SUFFIXES)
+        path, _ = QFileDialog.getOpenFileName(
+            self._window,
+            self.tr("Open a score"),
+            self._last_folder,
+            self.tr("Scores ({patterns});;All files (*)").format(patterns=patterns),
+        )
+        if path:
+            self._use_folder(path)
+            self.open_path(path)
+
+    def _use_folder(self, path: str) -> None:
+        self._last_folder = str(Path(path).parent)
+        self.folder_used.emit(self._last_folder)
+
+    def _ask_for_part(self) -> None:
+        names = [self._part_name(part) for part in self._parts]
+        chosen, accepted = QInputDialog.getItem(
+            self._window,
+            self.tr("Choose the part"),
+            self.tr("Which part do you play?"),
+            names,
+            0,
+            False,
+        )
+        if accepted and chosen in names:
+            self.open_path(self._path, self._parts[names.index(chosen)].part_id)
+
+    def _part_name(self, part: PartChoice) -> str:
+        name = part.name or part.part_id
+        return self.tr("{name}: {notes} notes").format(name=name, notes=part.note_count)
+
+    def _dropped(self, paths: list[str]) -> None:
+        midi = [path for path in paths if path.lower().endswith((".mid", ".midi"))]
+        if midi and len(midi) == len(paths) and self._stand.piece is not None:
+            self.takes_dropped.emit(midi)
+        else:
+            self.open_path(paths[0])
+
+    # the date
+
+    def _ask_for_date(self) -> None:
+        piece = self._stand.piece
+        if piece is None:
+            return
+        dialog = DateDialog(piece.performance_date, self._calendar.today, self._window)
+        dialog.date_chosen.connect(self._date_chosen)
+        dialog.open()
+
+    def _date_chosen(self, day: date | None) -> None:
+        if self._stand.piece is not None:
+            self._stand.set_performance_date(self._stand.piece, day)
+
+    def _write_date(self, piece_id: str, day: date | None) -> None:
+        history = self._stand.history
+        piece = history.piece(piece_id) if history is not None else None
+        if piece is not None:
+            self._stand.set_performance_date(piece, day)
+
+    def _piece_changed(self, piece: Piece | None) -> None:
+        if piece is not None:
+            self._show_header(piece)
+        self.show_shelf()
+
+    def _show_header(self, piece: Piece) -> None:
+        text = ""
+        if piece.performance_date is not None:
+            day = piece.performance_date
+            left = (day - self._calendar.today).days
+            written = QLocale().toString(
+                QDate(day.year, day.month, day.day), QLocale.FormatType.ShortFormat
+            )
+            text = f"{written}: {days_left_text(left)}"
+        self._window.header.show_piece(piece.title, piece.composer, text)
+        self._window.setWindowTitle(f"{piece.title} – {self.tr('Companion')}")
+
+    # the shelf
+
+    def show_shelf(self) -> None:
+        """Show the pieces as they stand on the shelf now."""
+        if self._stand.history is not None:
+            self._shelf_page.show_pieces(self._stand.history.shelf(), self._calendar.today)
+
+    def _remove(self, piece_id: str) -> None:
+        history = self._stand.history
+        if history is None:
+            return
+        self._removed = history.piece(piece_id)
+        history.take_off_shelf(piece_id)
+        self.show_shelf()
+        self._window.messages.acted.connect(self._put_back)
+        self._window.messages.show_message(
+            self.tr("Taken off the shelf; its takes and sections are kept."),
+            Tone.CALM,
+            self.tr("Put it back"),
+        )
+
+    def _put_back(self) -> None:
+        self._window.messages.acted.disconnect(self._put_back)
+        history, piece = self._stand.history, self._removed
+        if history is not None and piece is not None:
+            history.save_piece(replace(piece))
+            self.show_shelf()

@@ -1,0 +1,292 @@
+"""After a take: worked out, kept, shown on the map, in the score, in the lists; edits of takes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+
+from PySide6.QtCore import QObject, QPoint, QTimer
+from PySide6.QtWidgets import QMenu
+
+from companion.desktop.days.content import DaysContent, TakeRow
+from companion.desktop.days.page import DaysPage
+from companion.desktop.jobs import Jobs
+from companion.desktop.main_window import MainWindow
+from companion.desktop.message_strip import Tone
+from companion.desktop.score_view.score_view import ScoreView
+from companion.desktop.stand import Stand
+from companion.desktop.wiring.shown_days import days_content, today_lines
+from companion.desktop.wiring.shown_figures import figures_of
+from companion.desktop.wiring.shown_marks import marks_of
+from companion.desktop.working_out import Request, WorkingOut
+from companion.history.days import practice_day
+from companion.history.edits import AnnotateTake, DeleteTakes, RenameTake
+from companion.history.model import Take
+from companion.history.results import stretches_of
+from companion.listening.notes import Hands
+from companion.practice.opening import OpenPiece, standing_of
+from companion.practice.results import WorkedOut, work_out_take
+from companion.score.section_map import SectionMap
+
+_GATHER_MS = 60  # several changes in a row are shown once
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Calendar:
+    """How days are counted: the player's zone and the hour at which a practice day begins."""
+
+    zone: str
+    day_starts_at_hour: int
+
+    @property
+    def today(self) -> date:
+        """The practice day now."""
+        return practice_day(datetime.now(UTC), self.zone, self.day_starts_at_hour)
+
+
+class TakesWiring(QObject):
+    """Keeps everything that is derived from takes up to date on the screen."""
+
+    def __init__(
+        self,
+        window: MainWindow,
+        stand: Stand,
+        score_view: ScoreView,
+        days_page: DaysPage,
+        *,
+        jobs: Jobs,
+        working_out: WorkingOut | None,
+        calendar: Calendar,
+        hands_names: dict[Hands, str],
+    ) -> None:
+        super().__init__(window)
+        self._window = window
+        self._stand = stand
+        self._score_view = score_view
+        self._days_page = days_page
+        self._jobs = jobs
+        self._working_out = working_out
+        self._calendar = calendar
+        self._hands_names = hands_names
+        self._content = DaysContent()
+        self._just_played: str | None = None
+        self._refresh_timer = QTimer(self)
+        self._refresh_timer.setSingleShot(True)
+        self._refresh_timer.setInterval(_GATHER_MS)
+        self._refresh_timer.timeout.connect(self._refresh)
+        stand.piece_laid.connect(self._piece_laid)
+        stand.map_changed.connect(self._map_changed)
+        stand.takes_changed.connect(self._refresh_timer.start)
+        if working_out is not None:
+            working_out.progressed.connect(self._refresh_timer.start)
+            working_out.finished.connect(self._refresh_timer.start)
+            working_out.failed.connect(window.messages.show_message)
+        window.listener.take_chosen.connect(self.show_take)
+        window.listener.take_menu_asked.connect(self._take_menu)
+        window.actions_by_id["delete_take"].triggered.connect(self._delete_chosen)
+        self._wire_days_page()
+
+    def _wire_days_page(self) -> None:
+        page = self._days_page
+        page.take_chosen.connect(self.show_take)
+        page.section_chosen.connect(self._section_chosen)
+        page.measure_chosen.connect(self._score_view.show_measure)
+        page.take_renamed.connect(self._rename)
+        page.take_annotated.connect(self._annotate)
+        page.takes_deleted.connect(self._delete)
+
+    @property
+    def chosen_take_id(self) -> str | None:
+        """The take chosen in the list of today or on the page of the days, else the newest."""
+        if self._window.page == "page_days":
+            chosen = self._days_page.chosen_takes()
+            if chosen:
+                return str(chosen[0])
+        chosen_today = self._window.listener.chosen_take_id
+        if chosen_today is not None:
+            return chosen_today
+        return self._content.takes[0].take.take_id if self._content.takes else None
+
+    def take_finished(self, take: Take) -> None:
+        """Work a take out that has just been played."""
+        if take.piece_id is not None:
+            self._just_played = take.take_id
+            self._work_out(take)
+
+    def show_take(self, take_id: str) -> None:
+        """Show the marks of a take in the score."""
+        history = self._stand.history
+        take = history.take(take_id) if history is not None else None
+        if take is not None:
+            self._work_out(take)
+
+    def bring_up_to_date(self) -> None:
+        """Work out whatever takes of the piece lack."""
+        opened = self._stand.open_piece
+        if opened is not None and self._working_out is not None:
+            self._working_out.ask(
+                Request(
+                    piece_id=opened.piece.piece_id,
+                    score=opened.score,
+                    section_map=self._stand.section_map,
+                    basis=opened.basis,
+                )
+            )
+
+    # working out
+
+    def _work_out(self, take: Take) -> None:
+        opened = self._stand.open_piece
+        if opened is None:
+            return
+        job = self._jobs.run(
+            work_out_take, opened.score, self._stand.section_map, take, opened.basis
+        )
+        job.succeeded.connect(self._worked_out)
+        job.failed.connect(self._window.messages.show_message)
+
+    def _worked_out(self, worked: WorkedOut) -> None:
+        opened = self._stand.open_piece
+        if opened is None or worked.results.basis != opened.basis:
+            return
+        self._score_view.set_marks(marks_of(opened.score, worked.match, worked.measures))
+        history = self._stand.history
+        if worked.take_id == self._just_played:
+            self._just_played = None
+            self._show_finished(worked)
+            if history is not None and history.take(worked.take_id) is not None:
+                history.save_results((worked.results,))
+            self._refresh()
+            self.bring_up_to_date()
+        elif worked.match.passages:
+            self._score_view.show_measure(worked.match.passages[0].from_measure_index)
+            self._window.show_page("page_score")
+
+    def _show_finished(self, worked: WorkedOut) -> None:
+        whole = worked.measures.whole
+        names = [
+            self._stand.section_map.section(section_id).name
+            for section_id in dict.fromkeys(row.section_id for row in worked.measures.sections)
+            if section_id in self._stand.section_map
+        ]
+        if whole.accuracy is None or not worked.match.passages:
+            text = self.tr("The last take does not belong to this piece, as far as can be told.")
+            self._window.listener.show_finished(text, "")
+            return
+        text = self.tr("The last take: {share} % over {expected} notes, {hands}.").format(
+            share=round(whole.accuracy * 100),
+            expected=whole.expected,
+            hands=self._hands_names[whole.hands],
+        )
+        lines = [
+            self.tr("{wrong} wrong, {missed} missed, {added} added").format(
+                wrong=whole.wrong, missed=whole.missed, added=whole.added
+            )
+        ]
+        tempo = whole.running_tempo_quarters_per_minute
+        if tempo is not None:
+            lines.append(
+                self.tr("running tempo {tempo} quarters a minute").format(tempo=round(tempo))
+            )
+        lines.append(
+            self.tr("{stops} stops, {restarts} restarts").format(
+                stops=whole.stops, restarts=whole.restarts
+            )
+        )
+        if names:
+            lines.append(self.tr("Sections: {names}").format(names=", ".join(names)))
+        self._window.listener.show_finished(text, "\n".join(lines))
+
+    # showing
+
+    def _piece_laid(self, _opened: OpenPiece) -> None:
+        self._score_view.set_marks([])
+        self._window.listener.show_waiting()
+
+    def _map_changed(self, _section_map: SectionMap) -> None:
+        self._refresh()
+        self.bring_up_to_date()
+
+    def _refresh(self) -> None:
+        opened, history = self._stand.open_piece, self._stand.history
+        if opened is None or history is None:
+            return
+        section_map, calendar = self._stand.section_map, self._calendar
+        piece_id, basis = opened.piece.piece_id, opened.basis
+        hour = calendar.day_starts_at_hour
+        standing = standing_of(history, piece_id, basis, section_map, hour)
+        results = history.section_results(piece_id, basis, stretches_of(section_map))
+        self._window.map_view.show_figures(
+            figures_of(
+                standing,
+                opened.score,
+                section_map,
+                today=calendar.today,
+                zone=calendar.zone,
+                day_starts_at_hour=hour,
+            )
+        )
+        self._content = days_content(
+            standing,
+            results,
+            opened.score,
+            section_map,
+            today=calendar.today,
+            day_starts_at_hour=hour,
+        )
+        self._days_page.show_content(self._content)
+        self._window.listener.show_takes(today_lines(self._content, self._hands_names))
+        self._show_status()
+
+    def _show_status(self) -> None:
+        score = self._stand.score
+        if score is None:
+            return
+        self._window.show_status(
+            self.tr("{measures} measures, {notes} notes, {takes} takes").format(
+                measures=len(score.measures),
+                notes=len(score.notes),
+                takes=len(self._content.takes),
+            )
+        )
+
+    def _section_chosen(self, section_id: str) -> None:
+        self._window.map_view.choose(section_id)
+
+    # edits
+
+    def _row(self, take_id: str) -> TakeRow | None:
+        return next((row for row in self._content.takes if row.take.take_id == take_id), None)
+
+    def _rename(self, take_id: str, name: str) -> None:
+        row = self._row(take_id)
+        if row is not None and row.take.name != name:
+            self._stand.do(RenameTake(take_id, row.take.name, name))
+
+    def _annotate(self, take_id: str, remark: str) -> None:
+        row = self._row(take_id)
+        if row is not None and row.take.remark != remark:
+            self._stand.do(AnnotateTake(take_id, row.take.remark, remark))
+
+    def _delete(self, take_ids: list[str]) -> None:
+        if take_ids:
+            self._stand.do(DeleteTakes(tuple(take_ids)))
+            self._window.messages.show_message(
+                self.tr("Thrown away. Undo (Ctrl+Z) brings it back."), Tone.CALM
+            )
+
+    def _delete_chosen(self) -> None:
+        if self._window.page == "page_days" and self._days_page.chosen_takes():
+            self._delete(self._days_page.chosen_takes())
+            return
+        take_id = self._window.listener.chosen_take_id
+        if take_id is None:
+            self._window.messages.show_message(self.tr("Choose a take in the list first."))
+        else:
+            self._delete([take_id])
+
+    def _take_menu(self, _take_id: str, point: QPoint) -> None:
+        menu = QMenu(self._window)
+        for name in ("export_take", "delete_take"):
+            menu.addAction(self._window.actions_by_id[name])
+        menu.popup(point)

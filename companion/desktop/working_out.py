@@ -1,0 +1,140 @@
+"""Working out takes behind the window: a thread that asks, a process that computes.
+
+The thread owns no state of the window: it is given the score, the map and the history, fills the
+history with results, and says when there is something new to show. A newer request ends an older.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal
+
+from companion.errors import Cancelled, CompanionError
+from companion.processes import WorkerProcess
+from companion.progress import Progress
+
+if TYPE_CHECKING:
+    from companion.practice.results import TakeToDo, WorkedOut
+    from companion.score.model import Score
+    from companion.score.section_map import SectionMap
+    from companion.storage.history_file import HistoryFile
+
+_MODULES = ("companion.practice.results",)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Request:
+    """Everything of this piece that is missing shall be worked out."""
+
+    piece_id: str
+    score: Score = field(repr=False)
+    section_map: SectionMap = field(repr=False)
+    basis: str
+
+
+class WorkingOut(QObject):
+    """Brings the results of the piece on the stand up to date.
+
+    Signals
+    -------
+    progressed(Progress)
+        Takes were worked out; their results are in the history.
+    finished(str)
+        Piece id: everything is up to date.
+    failed(str)
+        A plain sentence.
+    broke(str, str)
+        A fault of the program: sentence and traceback.
+    """
+
+    progressed = Signal(object)
+    finished = Signal(str)
+    failed = Signal(str)
+    broke = Signal(str, str)
+
+    def __init__(self, history: HistoryFile, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._history = history
+        self._worker: WorkerProcess | None = None
+        self._wanted: Request | None = None
+        self._changed = threading.Condition()
+        self._closing = False
+        self._thread = threading.Thread(target=self._run, name="working out", daemon=True)
+        self._thread.start()
+
+    def ask(self, request: Request) -> None:
+        """Work out what this piece lacks; what is being worked out for another request stops."""
+        with self._changed:
+            self._wanted = request
+            self._changed.notify()
+
+    def close(self) -> None:
+        """End the thread and its process; what is worked out already is kept."""
+        with self._changed:
+            self._closing = True
+            self._changed.notify()
+        if self._worker is not None:
+            self._worker.close()
+        self._thread.join(5.0)
+
+    # all below runs in the thread
+
+    def _run(self) -> None:
+        while True:
+            with self._changed:
+                self._changed.wait_for(lambda: self._wanted is not None or self._closing)
+                if self._closing:
+                    return
+                request, self._wanted = self._wanted, None
+            if request is not None:
+                self._work(request)
+
+    def _work(self, request: Request) -> None:
+        from companion.practice.results import bring_up_to_date
+
+        try:
+            bring_up_to_date(
+                self._history,
+                request.piece_id,
+                request.score,
+                request.section_map,
+                request.basis,
+                work_out=self._work_out,
+                report=self._report,
+            )
+        except Cancelled:
+            return
+        except CompanionError as error:
+            if not self._closing:
+                self.failed.emit(str(error))
+        except Exception as error:  # noqa: BLE001 - the edge of the thread: a bug is told, not lost
+            if not self._closing:
+                import traceback
+
+                self.broke.emit(str(error).splitlines()[-1][:200], traceback.format_exc())
+        else:
+            self.finished.emit(request.piece_id)
+
+    def _report(self, progress: Progress) -> None:
+        with self._changed:
+            if self._closing or self._wanted is not None:
+                raise Cancelled
+        self.progressed.emit(progress)
+
+    def _work_out(
+        self,
+        score: Score,
+        section_map: SectionMap,
+        to_do: Sequence[TakeToDo],
+        basis: str,
+    ) -> tuple[WorkedOut, ...]:
+        from companion.practice.results import work_out_takes
+
+        if self._worker is None:
+            self._worker = WorkerProcess("takes", preload=_MODULES)
+        job = self._worker.submit(work_out_takes, score, section_map, tuple(to_do), basis)
+        return job.result()  # type: ignore[return-value]
