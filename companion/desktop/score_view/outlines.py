@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPointF, Qt
-from PySide6.QtGui import QFont, QFontMetricsF, QPainterPath, QTransform
+from PySide6.QtGui import QFont, QFontMetricsF, QPainterPath, QPainterPathStroker, QTransform
 
 from companion.desktop.typography import serif_family
 from companion.score.engraving_model import Glyph, TextAnchor
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from companion.score.engraving_model import PathCommand, Text, TextRun
 
 _EM_PIXELS = 100.0  # text is outlined at this size and scaled down: small sizes would be hinted
+_FINER = 100.0
 _BOLDER = 0.03  # of the em
 
 
@@ -35,6 +36,33 @@ def path_of(commands: Iterable[PathCommand]) -> QPainterPath:
         else:
             path.closeSubpath()
     return path
+
+
+def stroked(
+    path: QPainterPath,
+    width: float,
+    dash: float = 0.0,
+    gap: float = 0.0,
+    *,
+    round_ends: bool = True,
+) -> QPainterPath:
+    """Outline of a stroke of this width along a path, dashed when there is a gap."""
+    stroker = QPainterPathStroker()
+    # the stroker flattens curves to a quarter of a unit: too coarse for staff spaces
+    stroker.setWidth(width * _FINER)
+    cap, join = (
+        (Qt.PenCapStyle.RoundCap, Qt.PenJoinStyle.RoundJoin)
+        if round_ends
+        else (Qt.PenCapStyle.FlatCap, Qt.PenJoinStyle.MiterJoin)
+    )
+    stroker.setCapStyle(cap)
+    stroker.setJoinStyle(join)
+    if gap:
+        stroker.setDashPattern([max(dash, 0.01) / width, gap / width])
+    large = QTransform.fromScale(_FINER, _FINER).map(path)
+    outline = QTransform.fromScale(1 / _FINER, 1 / _FINER).map(stroker.createStroke(large))
+    outline.setFillRule(Qt.FillRule.WindingFill)
+    return outline
 
 
 class GlyphPaths:

@@ -9,6 +9,8 @@ from __future__ import annotations
 import itertools
 import math
 import random
+import zlib
+from functools import cache
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPointF, Qt
@@ -22,10 +24,11 @@ if TYPE_CHECKING:
 
 Point = tuple[float, float]
 
-PENCIL_WIDTH = 0.2
-NAME_SIZE = 1.75
+PENCIL_WIDTH = 0.26
+NAME_SIZE = 1.9
 _STEP = 0.12  # distance of the points along a stroke
 _WOBBLE = 0.035  # how far the hand strays
+_HANDS = 24  # no two neighbours look alike, and each is drawn only once
 _PRESSURE = 0.28  # how much the width varies
 
 
@@ -107,19 +110,19 @@ def _right(hand: Hand) -> QPainterPath:
 def _wrong(hand: Hand) -> QPainterPath:
     """A proof-reader's stroke through the head, from lower left to upper right."""
     reach, rise = hand.near(1.3, 0.1), hand.near(1.15, 0.1)
-    return hand.stroke([(-reach, rise), (0.0, hand.near(0.0, 0.05)), (reach, -rise)], 0.26)
+    return hand.stroke([(-reach, rise), (0.0, hand.near(0.0, 0.05)), (reach, -rise)], 0.34)
 
 
 def _missed(hand: Hand) -> QPainterPath:
     """A ring of dashes around the head."""
     dashes = 7
     start = hand.near(20, 15)
-    radius = (hand.near(1.2, 0.06), hand.near(1.05, 0.06))
+    radius = (hand.near(1.3, 0.06), hand.near(1.15, 0.06))
     strokes = []
     for dash in range(dashes):
         begin = start + dash * 360 / dashes
         arc = _arc((0.0, 0.0), radius, begin, begin + hand.near(33, 4), steps=6)
-        strokes.append(hand.stroke(arc, 0.22))
+        strokes.append(hand.stroke(arc, 0.3))
     return _joined(strokes)
 
 
@@ -139,8 +142,8 @@ def _stop(hand: Hand) -> QPainterPath:
     first = hand.near(0.0, 0.04)
     return _joined(
         [
-            hand.stroke([(first - 0.45, 0.9), (first + 0.4, -1.5)], 0.24),
-            hand.stroke([(first + 0.35, 0.9), (first + 1.2, -1.5)], 0.24),
+            hand.stroke([(first - 0.45, 0.9), (first + 0.4, -1.5)], 0.32),
+            hand.stroke([(first + 0.35, 0.9), (first + 1.2, -1.5)], 0.32),
         ]
     )
 
@@ -150,7 +153,7 @@ def _hesitation(hand: Hand) -> QPainterPath:
     curl = _arc((-0.2, -0.6), (0.42, 0.8), 80, -75, steps=10)
     dot = QPainterPath()
     dot.addEllipse(QPointF(-0.02, hand.near(-1.12, 0.03)), 0.26, 0.26)
-    return _joined([dot, hand.stroke(curl, 0.22)])
+    return _joined([dot, hand.stroke(curl, 0.3)])
 
 
 def _restart(hand: Hand) -> QPainterPath:
@@ -178,10 +181,16 @@ _SIGNS: dict[MarkKind, Callable[[Hand], QPainterPath]] = {
 
 
 def sign_path(kind: MarkKind, seed: str) -> QPainterPath:
-    """Outline of a sign around (0, 0), drawn by the hand of ``seed``."""
-    return _SIGNS[kind](Hand(seed))
+    """Outline of a sign around (0, 0), in the hand of ``seed``: always the same for one seed."""
+    return _sign_by_hand(kind, zlib.crc32(seed.encode()) % _HANDS)
 
 
+@cache
+def _sign_by_hand(kind: MarkKind, hand: int) -> QPainterPath:
+    return _SIGNS[kind](Hand(f"{kind} {hand}"))
+
+
+@cache
 def name_path(name: str, x: float, y: float, *, centred: bool = False) -> QPainterPath:
     """A small note name, italic, with its baseline's start (or middle) at (x, y)."""
     printed = name[:1] + name[1:].replace("#", "♯").replace("b", "♭")

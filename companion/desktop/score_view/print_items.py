@@ -12,8 +12,8 @@ from PySide6.QtCore import QLineF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QPainterPath, QPen
 from PySide6.QtWidgets import QGraphicsItem, QGraphicsPathItem
 
-from companion.desktop.score_view.outlines import path_of, text_path
-from companion.score.engraving_model import Glyph, Line, Outline, Text
+from companion.desktop.score_view.outlines import path_of, stroked, text_path
+from companion.score.engraving_model import Glyph, Line, Outline
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -23,12 +23,13 @@ if TYPE_CHECKING:
 
     from companion.desktop.score_view.outlines import GlyphPaths
     from companion.desktop.score_view.score_palette import ScorePalette
-    from companion.score.engraving_model import Box, EngravedMeasure, Notehead, Shape
+    from companion.score.engraving_model import Box, Notehead, Shape
 
 ROOM_FOR_MARKS = 6.0
 """Staff spaces around a system that pencil marks may use."""
 
-_HAIR = 0.02  # an outline's stroke below this is not worth a pen
+_HAIR = 0.02  # an outline's stroke below this is not worth drawing
+_LEVEL = 0.001  # a line that strays less than this is upright or level
 
 
 def rect_of(box: Box, grow: float = 0.0) -> QRectF:
@@ -37,64 +38,79 @@ def rect_of(box: Box, grow: float = 0.0) -> QRectF:
 
 
 class Drawn(NamedTuple):
-    """One painted path: filled, stroked or both."""
+    """Filled paths with their bounds, and upright rectangles (stems, bar and ledger lines).
 
-    bounds: QRectF
-    path: QPainterPath
-    stroke: float
-    filled: bool
-    round_ends: bool = False
-    dashes: tuple[float, float] = (0.0, 0.0)
+    All strokes have been turned into outlines beforehand: stroking while painting costs many times
+    the filling.
+    """
+
+    paths: tuple[tuple[QRectF, QPainterPath], ...]
+    rects: tuple[QRectF, ...]
+
+    @property
+    def bounds(self) -> QRectF:
+        """Bounds of everything."""
+        whole = QRectF()
+        for bounds, _ in self.paths:
+            whole = whole.united(bounds)
+        for rect in self.rects:
+            whole = whole.united(rect)
+        return whole
 
 
-def drawn_shapes(shapes: Iterable[Shape], glyphs: GlyphPaths) -> list[Drawn]:
-    """Make the painter paths of shapes."""
-    return [_drawn(shape, glyphs) for shape in shapes]
+def drawn_shapes(shapes: Iterable[Shape], glyphs: GlyphPaths) -> Drawn:
+    """Make what is to be painted for shapes."""
+    paths, rects = [], []
+    for shape in shapes:
+        if isinstance(shape, Line) and not shape.gap and (rect := _upright_rect(shape)) is not None:
+            rects.append(rect)
+            continue
+        paths += [(path.controlPointRect(), path) for path in _paths(shape, glyphs)]
+    return Drawn(tuple(paths), tuple(rects))
 
 
-def _drawn(shape: Shape, glyphs: GlyphPaths) -> Drawn:
+def _upright_rect(line: Line) -> QRectF | None:
+    half = line.width / 2
+    rect = QRectF(line.x1, line.y1, line.x2 - line.x1, line.y2 - line.y1).normalized()
+    if rect.width() < _LEVEL:
+        return rect.adjusted(-half, 0.0, half, 0.0)
+    if rect.height() < _LEVEL:
+        return rect.adjusted(0.0, -half, 0.0, half)
+    return None
+
+
+def _paths(shape: Shape, glyphs: GlyphPaths) -> list[QPainterPath]:
+    """Fillings of a shape; fill and stroke stay apart, since opposite turns would make holes."""
     if isinstance(shape, Glyph):
-        path = glyphs.placed(shape)
-        return Drawn(path.controlPointRect(), path, 0.0, filled=True)
+        return [glyphs.placed(shape)]
     if isinstance(shape, Line):
         path = QPainterPath()
         path.moveTo(shape.x1, shape.y1)
         path.lineTo(shape.x2, shape.y2)
-        half = shape.width / 2
-        bounds = path.controlPointRect().adjusted(-half, -half, half, half)
-        dashes = (shape.dash, shape.gap)
-        return Drawn(bounds, path, shape.width, False, shape.round_ends, dashes)
+        return [stroked(path, shape.width, shape.dash, shape.gap, round_ends=shape.round_ends)]
     if isinstance(shape, Outline):
         path = path_of(shape.commands)
-        half = shape.stroke_width / 2
-        bounds = path.controlPointRect().adjusted(-half, -half, half, half)
-        return Drawn(bounds, path, shape.stroke_width, shape.filled, round_ends=True)
-    path, bolder = text_path(shape, glyphs)
-    half = bolder / 2
-    bounds = path.controlPointRect().adjusted(-half, -half, half, half)
-    return Drawn(bounds, path, bolder, filled=True, round_ends=True)
+        width, filled = shape.stroke_width, shape.filled
+    else:
+        path, width = text_path(shape, glyphs)
+        filled = True
+    paths = [path] if filled else []
+    if width > _HAIR:
+        paths.append(stroked(path, width, round_ends=filled))
+    return paths
 
 
-def paint_drawn(painter: QPainter, drawn: Iterable[Drawn], ink: QColor, exposed: QRectF) -> None:
+def paint_drawn(painter: QPainter, drawn: Drawn, ink: QColor, exposed: QRectF) -> None:
     """Paint what touches the exposed part."""
     brush = QBrush(ink)
-    for one in drawn:
-        if not one.bounds.intersects(exposed):
-            continue
-        if one.stroke > _HAIR:
-            painter.strokePath(one.path, _pen(one, ink))
-        if one.filled:
-            painter.fillPath(one.path, brush)
-
-
-def _pen(one: Drawn, ink: QColor) -> QPen:
-    pen = QPen(ink, one.stroke)
-    pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin if one.round_ends else Qt.PenJoinStyle.MiterJoin)
-    pen.setCapStyle(Qt.PenCapStyle.RoundCap if one.round_ends else Qt.PenCapStyle.FlatCap)
-    dash, gap = one.dashes
-    if gap:
-        pen.setDashPattern([max(dash, 0.01) / one.stroke, gap / one.stroke])
-    return pen
+    for bounds, path in drawn.paths:
+        if bounds.intersects(exposed):
+            painter.fillPath(path, brush)
+    rects = [rect for rect in drawn.rects if rect.intersects(exposed)]
+    if rects:
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(brush)
+        painter.drawRects(rects)
 
 
 class ContainerItem(QGraphicsItem):
@@ -124,18 +140,20 @@ class InkItem(QGraphicsItem):
 
     def __init__(
         self,
-        drawn: list[Drawn],
+        drawn: Drawn,
         staff_lines: Iterable[Line],
         palette: ScorePalette,
         parent: QGraphicsItem,
+        *,
+        cached: bool,
     ) -> None:
         super().__init__(parent)
         self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemUsesExtendedStyleOption)
+        if cached:  # print does not change: painted once per zoom, then only copied
+            self.setCacheMode(QGraphicsItem.CacheMode.DeviceCoordinateCache)
         self._drawn = drawn
         self._staff_lines = [(QLineF(s.x1, s.y1, s.x2, s.y2), s.width) for s in staff_lines]
-        self._bounds = QRectF()
-        for one in drawn:
-            self._bounds = self._bounds.united(one.bounds)
+        self._bounds = drawn.bounds
         for line, width in self._staff_lines:
             around = QRectF(line.p1(), line.p2()).adjusted(-width, -width, width, width)
             self._bounds = self._bounds.united(around)
@@ -186,21 +204,6 @@ def _paint_staff_lines(
     painter.setBrush(ink)
     painter.drawRects(rects)
     painter.restore()
-
-
-def measure_item(
-    measure: EngravedMeasure, glyphs: GlyphPaths, palette: ScorePalette, parent: QGraphicsItem
-) -> InkItem:
-    """Everything printed in one measure apart from its noteheads."""
-    drawn = drawn_shapes(measure.shapes, glyphs)
-    return InkItem(drawn, measure.staff_lines, palette, parent)
-
-
-def heading_item(
-    heading: Iterable[Text], glyphs: GlyphPaths, palette: ScorePalette, parent: QGraphicsItem
-) -> InkItem:
-    """Title and composer."""
-    return InkItem(drawn_shapes(heading, glyphs), (), palette, parent)
 
 
 class NoteheadItem(QGraphicsPathItem):

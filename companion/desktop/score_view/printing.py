@@ -49,7 +49,7 @@ def print_pages(printer: QPagedPaintDevice, index: ScoreIndex, marks: Sequence[M
         if count:
             printer.newPage()
         scene = QGraphicsScene()
-        sheet = SheetItem(page.width, page.height, "", ON_PAPER)
+        sheet = SheetItem(page.width, page.height, "", ON_PAPER, cached=False)
         scene.addItem(sheet)
         for _ in sheet.build(page, glyphs):
             pass

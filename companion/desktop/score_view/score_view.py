@@ -11,7 +11,7 @@ import time
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QPoint, QPointF, Qt, Signal
-from PySide6.QtGui import QAccessible, QAccessibleEvent, QColor, QTransform
+from PySide6.QtGui import QAccessible, QAccessibleEvent, QColor, QPixmapCache, QTransform
 from PySide6.QtWidgets import QGraphicsScene, QLabel, QStackedLayout, QWidget
 
 from companion.desktop.score_view.bands import Bands
@@ -42,6 +42,8 @@ if TYPE_CHECKING:
 
 _ZOOM_SHARE = 0.12
 _TOP_MARGIN_SPACES = 2.0
+_PRINT_CACHE_KIB = 96 * 1024
+"""Painted print of about four screens at scale 2, so that scrolling back copies only."""
 _HANDS_OFF_SECONDS = 6.0
 """After scrolling by hand the view stays for so long before it follows the player again."""
 
@@ -96,6 +98,7 @@ class ScoreView(QWidget):
         self._describe: Callable[[str | None, int], str] | None = None
         self._build_interior()
         self._connect()
+        QPixmapCache.setCacheLimit(max(QPixmapCache.cacheLimit(), _PRINT_CACHE_KIB))
 
     def _build_interior(self) -> None:
         self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)

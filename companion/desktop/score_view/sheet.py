@@ -15,20 +15,18 @@ from companion.desktop.score_view.print_items import (
     InkItem,
     NoteheadItem,
     drawn_shapes,
-    heading_item,
-    measure_item,
     rect_of,
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from PySide6.QtGui import QPainter
     from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
 
     from companion.desktop.score_view.outlines import GlyphPaths
     from companion.desktop.score_view.score_palette import ScorePalette
-    from companion.score.engraving_model import EngravedPage
+    from companion.score.engraving_model import EngravedPage, Line, Shape
 
 _WAITING_SIZE = 2.6
 _HEADS_PER_STEP = 60
@@ -43,12 +41,23 @@ class SheetItem(QGraphicsItem):
         In staff spaces.
     waiting
         Words on the sheet while it is empty.
+    cached
+        Keep the painted print for the next repaint; not for printers, which want outlines.
     """
 
-    def __init__(self, width: float, height: float, waiting: str, palette: ScorePalette) -> None:
+    def __init__(
+        self,
+        width: float,
+        height: float,
+        waiting: str,
+        palette: ScorePalette,
+        *,
+        cached: bool = True,
+    ) -> None:
         super().__init__()
         self._rect = QRectF(0.0, 0.0, width, height)
         self._waiting = waiting
+        self._cached = cached
         self._palette = palette
         self._inks: list[InkItem] = []
         self.systems: list[ContainerItem] = []
@@ -71,14 +80,12 @@ class SheetItem(QGraphicsItem):
             bounds = rect_of(system.outer_box, ROOM_FOR_MARKS).intersected(self.boundingRect())
             container = ContainerItem(bounds, self)
             self.systems.append(container)
-            drawn = drawn_shapes(system.shapes, glyphs)
-            self._inks.append(InkItem(drawn, (), self._palette, container))
-        if page.heading:
-            self._inks.append(heading_item(page.heading, glyphs, self._palette, self))
+            self._print(system.shapes, (), glyphs, container)
+        self._print(page.heading, (), glyphs, self)
         system_of = {m.measure_index: self.systems[m.system] for m in page.measures}
         for measure in page.measures:
             container = system_of[measure.measure_index]
-            self._inks.append(measure_item(measure, glyphs, self._palette, container))
+            self._print(measure.shapes, measure.staff_lines, glyphs, container)
             yield
         for count, head in enumerate(page.noteheads):
             container = system_of[head.measure_index]
@@ -87,6 +94,17 @@ class SheetItem(QGraphicsItem):
                 yield
         self.built = True
         self.update()
+
+    def _print(
+        self,
+        shapes: Iterable[Shape],
+        staff_lines: Iterable[Line],
+        glyphs: GlyphPaths,
+        parent: QGraphicsItem,
+    ) -> None:
+        drawn = drawn_shapes(shapes, glyphs)
+        ink = InkItem(drawn, staff_lines, self._palette, parent, cached=self._cached)
+        self._inks.append(ink)
 
     def set_palette(self, palette: ScorePalette) -> None:
         """Change the colours of paper and print; heads that are marked are coloured after."""
