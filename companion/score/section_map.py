@@ -203,9 +203,13 @@ def validate(section_map: SectionMap, end: Position | None = None) -> None:
     ids = [section.section_id for section in section_map.sections]
     if len(set(ids)) != len(ids):
         raise EditRefused("Two sections of the map share one identity.")
+    seen: set[str | None] = {None}
     for section in section_map.sections:
         if section.parent_id is not None and section.parent_id not in ids:
             raise EditRefused(f"Section “{section.name}” lies in a section that is missing.")
+        if section.parent_id not in seen:  # also where sections lie in each other in a circle
+            raise EditRefused("The sections of the map are out of order.")
+        seen.add(section.section_id)
     if arranged(section_map.sections).sections != section_map.sections:
         raise EditRefused("The sections of the map are out of order.")
     if not section_map.sections:
