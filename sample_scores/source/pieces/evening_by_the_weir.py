@@ -52,7 +52,7 @@ UPBEAT = Section(
     tempo=Tempo("Gently flowing", "quarter", 66),
     fifths=1,
     meter=(3, 4),
-    music={"R": r"\p d5/4(", "L": "r/4"},
+    music={"R": r"\p \w:singing d5/4(", "L": "r/4"},
 )
 SONG_LEFT = (
     "g2 d3 g3 b3",
@@ -180,7 +180,7 @@ CLOSE = Section(
     tempo=Tempo("Calming", "quarter", 60),
     music={
         "R": r"""
-        \p e5/4.( d5/8 c5 g4) | eb5/4.( d5/8 c5 g4) | d5/4.( c5/8 b4 g4) |
+        \p \w:from_afar e5/4.( d5/8 c5 g4) | eb5/4.( d5/8 c5 g4) | d5/4.( c5/8 b4 g4) |
         \> c5/4( a4 f#4) | \! \pp g4/2( b4/8 d5) | \w:slower_and_slower g5/4( f#5 d5) |
         g4+b4+d5+g5/2.& | b4+d5+g5+b5/2.@&
         """,

@@ -60,7 +60,7 @@ EXPOSITION = Section(
     fifths=1,
     meter=(4, 4),
     music={
-        "R": rf"\mf {SUBJECT} | {octave(to_b_minor(COUNTER), 1)}",
+        "R": rf"\mf \w:eighths_detached {SUBJECT} | {octave(to_b_minor(COUNTER), 1)}",
         "L": f"R | R | {octave(to_b_minor(SUBJECT), -2)}",
     },
 )

@@ -69,7 +69,7 @@ FIRST = Section(
     fifths=-1,
     meter=(4, 4),
     music={
-        "R": rf"\mf {OPENING_RIGHT} | \< {RISING_RIGHT} | "
+        "R": rf"\mf \w:light {OPENING_RIGHT} | \< {RISING_RIGHT} | "
         r"""
         \! \f g5 f5 g5 a5 bb5 a5 g5 e5 c#5 e5 g4 bb4 e4 g4 c#5 e5 |
         \> f5 e5 f5 d5 a4 d5 f4 a4 e5 d5 e5 c#5 a4 c#5 e4 g4 |
@@ -138,7 +138,8 @@ THIRD = Section(
     fifths=-2,
     music={
         "R": r"""
-        \p \up d5/2.( c5/4) | eb5/2( d5/4 c5) | c5/2.( d5/4) | d5/2( bb4/2) |
+        \p \w:one_line_in_two_hands
+        \up d5/2.( c5/4) | eb5/2( d5/4 c5) | c5/2.( d5/4) | d5/2( bb4/2) |
         \< g5/2.( f5/4) | \! \> eb5/2( d5/4 c5) | \! a4/2( c5/4 eb5) | d5/1 |
         \mp d5/2( eb5/4 d5) | d5/2.( bb4/4) | c5/2( d5/4 c5) | c5/2.( a4/4) |
         \< bb4/2( d5/4 g5) | e5/2( d5/4 b4) | c#5/2( e5/4 g5) \auto |

@@ -64,7 +64,8 @@ SECOND = Section(
     rehearsal="B",
     music={
         "R": r"""
-        \mf d5/8( e5 f5/4') a4' | e5/8( f5 g5/4') a4' | f5/8( g5 a5/4') d5' | e5/2( a4/4) |
+        \mf \w:restless
+        d5/8( e5 f5/4') a4' | e5/8( f5 g5/4') a4' | f5/8( g5 a5/4') d5' | e5/2( a4/4) |
         \< f#5/8( g5 a5/4') d5' | bb5/2( g5/4) | d5/8( e5 g#5/4') b4' | \! \f a5/2.- |
         bb5/4.( a5/8 g5 f5) | g5/4.( f5/8 e5 d5) | f5/4.( e5/8 d5 c5) | d5/2. |
         \> bb4/4( d5 g5) | e5/4( c#5 a4) | \! \p d5/2.~ | d5/4 r/2
@@ -96,7 +97,7 @@ THIRD = Section(
     fifths=-2,
     music={
         "R": r"""
-        \p bb4+d5/2( d5+f5/4) | eb5+g5/2( c5+eb5/4) | c5+eb5/2( a4+c5/4) | bb4+d5/2. |
+        \p \w:warm bb4+d5/2( d5+f5/4) | eb5+g5/2( c5+eb5/4) | c5+eb5/2( a4+c5/4) | bb4+d5/2. |
         bb4+d5/2( d5+f5/4) | \< eb5+g5/2( g5+bb5/4) | e5+bb5/2( e5+g5/4) | \! \mf f5+a5/2. |
         c5+eb5/2( a4+c5/4) | bb4+d5/2( d5+f5/4) | d5+f5/2( b4+d5/4) | c5+eb5/2. |
         \> eb5+gb5/2( c5+eb5/4) | \! \p d5+f5/2( bb4+d5/4) |

@@ -6,6 +6,7 @@ import sys
 import zipfile
 from collections import Counter
 from fractions import Fraction
+from itertools import pairwise
 from pathlib import Path
 
 import music21
@@ -416,3 +417,37 @@ def test_the_easy_piece_stays_in_five_finger_positions():
     assert len(reach) == 6
     assert all(max(keys) - min(keys) <= 7 for keys in reach.values())
     assert len(list(score.iter("fingering"))) >= 6
+
+
+@each_score
+def test_no_key_is_struck_while_another_voice_still_holds_it(path):
+    sounding = {}
+    for index, onset, length, note in timed_notes(tree(path)):
+        if length and note.find("pitch") is not None:
+            sounding.setdefault((index, midi(note)), []).append((onset, onset + length))
+    for (index, pitch), spans in sounding.items():
+        spans.sort()
+        overlaps = [b for a, b in pairwise(spans) if b[0] < a[1]]
+        assert not overlaps, (index, pitch)
+
+
+@pytest.mark.parametrize(
+    ("name", "key"),
+    [
+        ("evening_by_the_weir", "G major"),
+        ("invention_in_e_minor", "e minor"),
+        ("minuet_and_trio_in_d_major", "D major"),
+        ("study_in_d_minor", "d minor"),
+        ("the_footbridge", "C major"),
+        ("waltz_at_the_ferry", "F major"),
+    ],
+)
+def test_each_piece_begins_and_ends_in_its_key(name, key):
+    """An outside ear: music21's key finding (Krumhansl and Schmuckler) on both ends.
+
+    The minuet ends, after D.C., with its second part.
+    """
+    score = music21.converter.parse(by_name(name), forceSource=True)
+    last = 25 if name.startswith("minuet") else MEASURES[name]
+    for first, end in ((1, 8), (last - 7, last)):
+        assert str(score.measures(first, end).analyze("key")) == key
