@@ -179,7 +179,10 @@ def _missing_quarters(measures: tuple[Measure, ...], index: int) -> Fraction:
     if missing <= 0:
         return Fraction(0)
     if index == 0:
-        return missing
+        cut = (
+            len(measures) > 1 and measure.duration_quarters + measures[1].duration_quarters == full
+        )
+        return Fraction(0) if cut else missing
     before = measures[index - 1]
     second_half = before.duration_quarters + measure.duration_quarters == full
     return before.duration_quarters if second_half else Fraction(0)

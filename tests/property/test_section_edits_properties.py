@@ -67,7 +67,7 @@ def edited(section_map: SectionMap, step) -> SectionMap:
             return edit.set_target(section_map, first, float(one * 20))
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(steps)
 def test_every_sequence_of_edits_leaves_levels_without_gaps(sequence):
     section_map = whole_piece()
@@ -80,7 +80,7 @@ def test_every_sequence_of_edits_leaves_levels_without_gaps(sequence):
         assert section_map.start == Position(0)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(steps, positions)
 def test_every_place_lies_in_exactly_one_leaf(sequence, place):
     section_map = whole_piece()
@@ -96,7 +96,7 @@ def test_every_place_lies_in_exactly_one_leaf(sequence, place):
         assert inside == []
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(steps)
 def test_every_map_comes_back_from_its_document(sequence):
     section_map = whole_piece()
@@ -109,7 +109,7 @@ def test_every_map_comes_back_from_its_document(sequence):
     assert section_map_from_document(document) == section_map
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(steps, st.integers(0, 30))
 def test_ids_outlive_edits_of_other_sections(sequence, place):
     section_map = whole_piece()

@@ -25,14 +25,14 @@ def invented_score(measures: int = 8, **changes: object) -> Score:
     """4/4: eighths in the right hand over quarters in the left."""
     notes = []
     for measure in range(measures):
-        for place, pitch in enumerate(UPPER):
-            notes.append(
-                note(f"r{measure}.{place}", measure, Fraction(place, 2), Fraction(1, 2), pitch, 1)
-            )
-        for place in range(4):
-            notes.append(
-                note(f"l{measure}.{place}", measure, Fraction(place), Fraction(1), 48 + place, 2)
-            )
+        notes.extend(
+            note(f"r{measure}.{place}", measure, Fraction(place, 2), Fraction(1, 2), pitch, 1)
+            for place, pitch in enumerate(UPPER)
+        )
+        notes.extend(
+            note(f"l{measure}.{place}", measure, Fraction(place), Fraction(1), 48 + place, 2)
+            for place in range(4)
+        )
     return score_of(notes, measures, **changes)
 
 
