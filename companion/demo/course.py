@@ -29,6 +29,32 @@ _DRIFT_MEMORY = 0.97
 _SHORTEST_STEP_SECONDS = 0.02
 
 
+DEFAULT_QUARTERS_PER_MINUTE = 96.0
+
+
+@dataclass(frozen=True, slots=True)
+class Tempi:
+    """Written tempo along the score: ``(quarters as printed, quarters a minute)``, in order."""
+
+    marks: tuple[tuple[Fraction, float], ...]
+
+    @classmethod
+    def of_score(cls, score: Score) -> Tempi:
+        """Tempo marks of a score; a middling tempo where nothing is marked."""
+        marks = sorted(
+            (score.quarters_at(mark.position), mark.quarters_per_minute)
+            for mark in score.tempo_marks
+            if mark.quarters_per_minute is not None
+        )
+        first = marks[0][1] if marks else DEFAULT_QUARTERS_PER_MINUTE
+        return cls(((Fraction(0), first), *marks))
+
+    def at(self, printed_quarters: Fraction) -> float:
+        """Quarters a minute that are written at a place."""
+        marked = [tempo for quarters, tempo in self.marks if quarters <= printed_quarters]
+        return marked[-1] if marked else self.marks[0][1]
+
+
 @dataclass(frozen=True, slots=True)
 class Stretch:
     """Places ``first`` to ``last`` of the route played through; ``times`` has one each."""
@@ -68,21 +94,21 @@ class CoursePlanner:
     Parameters
     ----------
     score
-        Gives fermatas and the lengths of measures.
+        Gives the fermatas.
+    tempi
+        The written tempo of each place.
     touch, skill, trouble
         The person, their state, and where it is difficult (factor by measure index).
-    quarters_per_minute
-        Tempo of this take.
     """
 
     def __init__(
         self,
         score: Score,
         *,
+        tempi: Tempi,
         touch: Touch,
         skill: Skill,
         trouble: Mapping[int, float],
-        quarters_per_minute: float,
         rng: Random,
     ) -> None:
         self._fermatas = {
@@ -91,7 +117,7 @@ class CoursePlanner:
         self._touch = touch
         self._skill = skill
         self._trouble = trouble
-        self._tempo = quarters_per_minute
+        self._tempi = tempi
         self._rng = rng
         self._drift = 0.0
 
@@ -138,8 +164,14 @@ class CoursePlanner:
         factor = self._touch.tempo_factor(float(onset.route_measure), measures_left)
         if onset.printed_quarters in self._fermatas:
             factor *= _FERMATA_FACTOR
-        seconds = quarters_to_seconds(quarters, self._tempo) * factor * (1.0 + self._drift)
+        seconds = self._in_tempo(quarters, onset) * factor * (1.0 + self._drift)
         return max(_SHORTEST_STEP_SECONDS, seconds)
+
+    def _in_tempo(self, quarters: Fraction | int, onset: RouteOnset) -> float:
+        trouble = max(1.0, self._trouble.get(onset.measure_index, 1.0))
+        tempo = self._tempi.at(onset.printed_quarters) * self._skill.tempo_share
+        tempo *= trouble**-self._skill.caution
+        return quarters_to_seconds(quarters, tempo)
 
     def _break_before(self, onset: RouteOnset) -> BreakKind | None:
         trouble = self._trouble.get(onset.measure_index, 1.0)
@@ -152,11 +184,11 @@ class CoursePlanner:
         return None
 
     def _added_seconds(self, kind: BreakKind, route: Sequence[RouteOnset], place: int) -> float:
-        beat_seconds = quarters_to_seconds(1, self._tempo)
+        beat_seconds = self._in_tempo(1, route[place])
         if kind is BreakKind.STOP:  # clearly longer than a beat and a half
             return self._rng.uniform(1.8, 3.0) * beat_seconds + 0.5
         step_quarters = route[place].at_quarters - route[place - 1].at_quarters
-        step_seconds = quarters_to_seconds(step_quarters, self._tempo)
+        step_seconds = self._in_tempo(step_quarters, route[place])
         return max(0.4, min(1.3 * step_seconds, 1.2 * beat_seconds))
 
     def _goes_back(self, kind: BreakKind, restarts_here: int) -> bool:

@@ -21,11 +21,15 @@ from companion.listening.notes import Beginning, Hands, HeardNote, PedalChange, 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeantNote:
-    """What a played note was meant to be; ``score_index`` None for an added note."""
+    """What a played note was meant to be.
+
+    ``score_index`` is None for an added note; ``also`` are other voices' notes of the same key.
+    """
 
     verdict: Verdict
     passage: int
     score_index: int | None = None
+    also: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,7 +79,10 @@ class PlayedPassage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Performance:
-    """Everything about one simulated take."""
+    """Everything about one simulated take.
+
+    ``quarters_per_minute`` is the tempo meant at its beginning.
+    """
 
     notes: tuple[HeardNote, ...]
     pedals: tuple[PedalChange, ...]

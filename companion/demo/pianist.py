@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from fractions import Fraction
 from random import Random
 
-from companion.demo.course import Course, CoursePlanner
+from companion.demo.course import Course, CoursePlanner, Tempi
 from companion.demo.performance import LeftOutNote, MeantNote, Performance, PlayedPassage
 from companion.demo.route import RouteOnset, route_of
 from companion.demo.skill import CONCERT, Skill
@@ -19,8 +20,6 @@ from companion.demo.touch import Touch
 from companion.history.model import RawEvent
 from companion.listening.notes import Hands, HeardNote, PedalChange
 from companion.score.model import Score
-
-DEFAULT_QUARTERS_PER_MINUTE = 96.0
 
 
 class SimulatedPianist:
@@ -38,7 +37,7 @@ class SimulatedPianist:
         Factor on the rate of mistakes and breaks for single measures, by measure index; 1 where
         nothing is said.
     quarters_per_minute
-        Written tempo; None takes the first tempo mark of the score.
+        One written tempo for the whole piece; None takes the marks of the score.
     pedal
         Whether the damper pedal is changed with every measure.
     """
@@ -58,7 +57,11 @@ class SimulatedPianist:
         self._rng = Random(seed)
         self._touch = Touch() if touch is None else touch
         self._trouble = dict(trouble or {})
-        self._written_tempo = quarters_per_minute or written_tempo(score)
+        self._tempi = (
+            Tempi.of_score(score)
+            if quarters_per_minute is None
+            else Tempi(((Fraction(0), quarters_per_minute),))
+        )
         self._pedal = pedal
 
     def play(
@@ -92,13 +95,13 @@ class SimulatedPianist:
         )
         if not route:
             raise ValueError("nothing to play")
-        tempo = self._written_tempo * skill.tempo_share
+        tempo = self._tempi.at(route[0].printed_quarters) * skill.tempo_share
         planner = CoursePlanner(
             self._score,
+            tempi=self._tempi,
             touch=self._touch,
             skill=skill,
             trouble=self._trouble,
-            quarters_per_minute=tempo,
             rng=self._rng,
         )
         course = planner.course(route)
@@ -151,12 +154,6 @@ class SimulatedPianist:
             quarters_per_minute=tempo,
             seed=self._seed,
         )
-
-
-def written_tempo(score: Score) -> float:
-    """The first tempo of the score in quarters a minute, or a middling one."""
-    marked = (m.quarters_per_minute for m in score.tempo_marks if m.quarters_per_minute)
-    return next(marked, DEFAULT_QUARTERS_PER_MINUTE)
 
 
 def raw_events(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import groupby
 
@@ -13,10 +13,15 @@ from companion.score.model import Hand, Score, ScoreNote
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RouteNote:
-    """A written note on the route; ``score_index`` is its index in ``Score.notes``."""
+    """A written note on the route.
+
+    ``score_index`` is its index in ``Score.notes``; ``also`` are the indices of other voices that
+    have the same key at the same moment: a piano can strike it only once.
+    """
 
     score_index: int
     note: ScoreNote
+    also: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,11 +88,23 @@ def route_of(
                     route_measure=route_measure,
                     measure_index=index,
                     graces=tuple(r for r in group if r.note.grace),
-                    notes=tuple(r for r in group if not r.note.grace),
+                    notes=_without_unisons([r for r in group if not r.note.grace]),
                 )
             )
         at_quarters += measure.duration_quarters
     return tuple(onsets)
+
+
+def _without_unisons(notes: list[RouteNote]) -> tuple[RouteNote, ...]:
+    """One note for each key: the longest, which knows the others."""
+    by_pitch: dict[int, list[RouteNote]] = {}
+    for route_note in notes:
+        by_pitch.setdefault(route_note.note.pitch, []).append(route_note)
+    for same in by_pitch.values():
+        same.sort(key=lambda r: -r.note.duration_quarters)
+    return tuple(
+        replace(same[0], also=tuple(r.score_index for r in same[1:])) for same in by_pitch.values()
+    )
 
 
 def _notes_by_measure(score: Score, hands: Hands) -> dict[int, list[RouteNote]]:

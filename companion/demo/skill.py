@@ -28,6 +28,8 @@ class Skill:
         Breaks for every 100 onsets.
     restart_share
         How many of the stops go back before going on.
+    caution
+        How much slower troublesome measures are taken: tempo times ``trouble ** -caution``.
     """
 
     tempo_share: float = 1.0
@@ -37,6 +39,7 @@ class Skill:
     hesitations_per_100: float = 0.0
     stops_per_100: float = 0.0
     restart_share: float = 0.8
+    caution: float = 0.0
 
     def towards(self, other: Skill, share: float) -> Skill:
         """The skill that lies ``share`` (0-1) of the way to ``other``."""
@@ -52,6 +55,7 @@ class Skill:
             hesitations_per_100=between(self.hesitations_per_100, other.hesitations_per_100),
             stops_per_100=between(self.stops_per_100, other.stops_per_100),
             restart_share=between(self.restart_share, other.restart_share),
+            caution=between(self.caution, other.caution),
         )
 
 
@@ -68,6 +72,7 @@ FIRST_READING = Skill(
     added_per_100=2.0,
     hesitations_per_100=2.5,
     stops_per_100=1.2,
+    caution=0.2,
 )
 """A good student with a new piece (invented for the demo)."""
 

@@ -134,7 +134,10 @@ class StretchPlayer:
             self._strike_ornament(route_note, strokes, at, velocity)
             return
         meant = MeantNote(
-            verdict=verdict, passage=self._passage, score_index=route_note.score_index
+            verdict=verdict,
+            passage=self._passage,
+            score_index=route_note.score_index,
+            also=route_note.also,
         )
         self.strokes.append(Stroke(at, lasts, pitch, velocity, meant))
 

@@ -81,6 +81,13 @@ class Piano:
         self.begin(command)
         return self.sent()
 
+    def switch_off(self):
+        """Close the port in order; a killed client keeps a synchronous server waiting for 5 s."""
+        try:
+            self.process.communicate("quit\n", timeout=5)
+        except (subprocess.TimeoutExpired, BrokenPipeError):
+            self.unplug()
+
     def unplug(self):
         """Gone without a word, as when a cable is pulled."""
         self.process.kill()
@@ -101,7 +108,7 @@ def plug_in(jack_server):
     yield make
     for piano in pianos:
         if piano.process.poll() is None:
-            piano.unplug()
+            piano.switch_off()
 
 
 @pytest.fixture
