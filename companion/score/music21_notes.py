@@ -38,6 +38,7 @@ _FLESH = (
 """Elements that say nothing about pitch and place (all others of MusicXML 4.0 in a measure do)."""
 
 _REPORT_EVERY_MEASURES = 8
+_LARGEST_DENOMINATOR = 65_535  # as in music21.defaults.limitOffsetDenominator
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,12 +116,17 @@ def _heads(element: Any, offset: Any) -> Iterator[PlacedNote]:
         members = element.notes
     else:
         return
-    duration = (
-        Fraction(element.duration.quarterLength) if not element.duration.isGrace else Fraction(0)
-    )
+    duration = Fraction(0) if element.duration.isGrace else _exact(element.duration.quarterLength)
     for member in members:
         if hasattr(member, "pitch"):
-            yield PlacedNote(str(member.id), Fraction(offset), duration, int(member.pitch.midi))
+            yield PlacedNote(str(member.id), _exact(offset), duration, int(member.pitch.midi))
+
+
+def _exact(quarters: float | Fraction) -> Fraction:
+    """Return the exact fraction that music21 means: thirds come as floats here and there."""
+    if isinstance(quarters, Fraction):
+        return quarters
+    return Fraction(quarters).limit_denominator(_LARGEST_DENOMINATOR)
 
 
 def _bones(root: Element) -> Element:

@@ -39,6 +39,11 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
 
+CONTRADICTING_REPEATS = (
+    "The repeat signs of this score contradict each other, so it is taken once through as printed."
+)
+
+
 def read_score(path: str | Path, part_id: str | None = None, report: Report = no_report) -> Score:
     """Prepare and read a score file; see :func:`companion.score.files.prepare_score`.
 
@@ -102,6 +107,10 @@ def _assembled(
 ) -> Score:
     measures = lay_out(written)
     order = playing_order(read_signs(written))
+    remarks = prepared.remarks
+    if order is None:
+        order = tuple(range(len(measures)))
+        remarks = (*remarks, CONTRADICTING_REPEATS)
     notes = _note_table(placed, written, measures, order)
     if not notes:
         raise ScoreUnreadable(f"“{prepared.title}” holds no notes.")
@@ -116,7 +125,7 @@ def _assembled(
         cues=read_cues(written, measures, tempo_marks, _fermata_ends(written, measures)),
         playing_order=order,
         fermatas=fermatas,
-        remarks=prepared.remarks,
+        remarks=remarks,
         content_hash=prepared.content_hash,
         musicxml=prepared.musicxml,
     )

@@ -2,12 +2,13 @@
 
 Conventions (common practice; W3C MusicXML 4.0 where it speaks)
 -----------
-- A repeat without a printed beginning goes back to the end of the repeat before it, or to the
-  start of the piece.
+- A repeat without a printed beginning goes back to the end of the repeat before it, to the
+  measure behind a Fine, or to the start of the piece.
 - An ending is taken on the passes that its numbers name.
 - After D.C. or D.S. repeats are not taken again, unless the repeat says ``after-jump="yes"``, and
   of several endings the last is taken.
-- Fine and To Coda count only after a jump, D.C. and D.S. jump once.
+- Fine and To Coda count only after a jump, D.C. and D.S. jump once. A D.C. behind a Trio, with
+  no Fine anywhere, ends before the Trio.
 - Jumps take effect at the end of their measure.
 - ``<sound>`` attributes are believed before words; words count where there are no attributes.
 
@@ -31,10 +32,12 @@ MOST_TIMES_LONGER = 20
 """An order longer than this many times the written measures is given up."""
 
 _DA_CAPO = re.compile(r"\bd\.? ?c\.?(?=\W|$)|\bda capo\b", re.IGNORECASE)
-_DAL_SEGNO = re.compile(r"\bd\.? ?s\.?(?=\W|$)|\bdal segno\b", re.IGNORECASE)
+_DAL_TRIO = re.compile(r"^\W*(trio|alternativo|musette)\b", re.IGNORECASE)
+_SEGNO = re.compile(r"\bd\.? ?s\.?(?=\W|$)|\bdal segno\b", re.IGNORECASE)
 _TO_CODA = re.compile(r"^\W*(to|al|alla) (the )?coda\W*$", re.IGNORECASE)
 _FINE = re.compile(r"^\W*fine\W*$", re.IGNORECASE)
 _CODA = re.compile(r"^\W*coda\W*$", re.IGNORECASE)
+_TRIO = re.compile(r"^\W*(trio|alternativo|musette)\b", re.IGNORECASE)
 _SEGNO = re.compile(r"^\W*segno\W*$", re.IGNORECASE)
 
 
@@ -59,14 +62,14 @@ class Signs:
     fine: bool = False
 
 
-def playing_order(measures: Sequence[Signs]) -> tuple[int, ...]:
+def playing_order(measures: Sequence[Signs]) -> tuple[int, ...] | None:
     """Return the measure indices in the order of playing, all repeats taken.
 
-    An order that would go on beyond reason is given up and the written order returned.
+    None where the signs contradict each other: the order would go on beyond reason or leave
+    measures unplayed.
     """
-    walk = _Walk(measures)
-    order = walk.run()
-    return tuple(order) if order else tuple(range(len(measures)))
+    order = _Walk(measures).run()
+    return tuple(order) if set(order) == set(range(len(measures))) else None
 
 
 class _Walk:
@@ -106,8 +109,8 @@ class _Walk:
         numbers = self._measures[place].ending
         if self._jumped and not self._repeats_after_jump(place):
             return max(numbers) == self._last_pass(place)
-        if self._turn in numbers:
-            return True
+        if self._turn in numbers or self._first_pass(place) > self._turn:
+            return True  # the bracket of the first ending may have been forgotten
         # numbers that leave a gap must not make music unreachable: the last ending takes the rest
         last = self._last_pass(place)
         return self._turn > last > 1 and max(numbers) == last
@@ -126,6 +129,9 @@ class _Walk:
         while last + 1 < len(self._measures) and self._measures[last + 1].ending:
             last += 1
         return range(first, last + 1)
+
+    def _first_pass(self, place: int) -> int:
+        return min(min(self._measures[index].ending) for index in self._endings_group(place))
 
     def _last_pass(self, place: int) -> int:
         return max(
@@ -153,7 +159,7 @@ class _Walk:
             if self._turn < passes:
                 self._turn += 1
                 return self._repeat_start
-        if signs.ends_repeat or self._ends_endings(place):
+        if signs.ends_repeat or signs.fine or self._ends_endings(place):
             self._begin_at(place + 1)
         if place not in self._jumps_taken:
             target = self._jump(signs, place)
@@ -253,7 +259,21 @@ def _with_words(written: Sequence[WrittenMeasure], plain: Sequence[Signs]) -> li
         if not has_coda and not to_coda and (_coda_sign(measure) or _says(words, _CODA)):
             sign = replace(sign, coda="")
         signs[place] = sign
-    return _first_coda_sign_leaves(signs)
+    return _fine_before_trio(_first_coda_sign_leaves(signs), written)
+
+
+def _fine_before_trio(signs: list[Signs], written: Sequence[WrittenMeasure]) -> list[Signs]:
+    """Let a da capo without Fine end before the Trio, as players do."""
+    trios = [
+        place
+        for place, measure in enumerate(written)
+        if place and _says([item.words for item in measure.directions], _TRIO)
+    ]
+    jumps = [place for place, sign in enumerate(signs) if sign.da_capo]
+    has_end = any(sign.fine or sign.to_coda is not None for sign in signs)
+    if trios and jumps and not has_end and trios[0] <= jumps[-1]:
+        signs[trios[0] - 1] = replace(signs[trios[0] - 1], fine=True)
+    return signs
 
 
 def _says(words: Iterable[str], pattern: re.Pattern[str]) -> bool:
@@ -293,6 +313,8 @@ def _with_endings(written: Sequence[WrittenMeasure], signs: list[Signs]) -> list
             line.ending_type in ("stop", "discontinue") or line.repeat == "backward"
             for line in measure.barlines
         )
+        if open_from is None and any(line.ending_type == "stop" for line in measure.barlines):
+            open_from, numbers = place, (1,)  # its beginning was forgotten
         if open_from is not None and closes:
             for inside in range(open_from, place + 1):
                 signs[inside] = replace(signs[inside], ending=numbers)
