@@ -1,5 +1,5 @@
 from datetime import UTC, date, datetime, timedelta
-from zoneinfo import available_timezones
+from zoneinfo import ZoneInfo, available_timezones
 
 import pytest
 from hypothesis import given
@@ -17,8 +17,6 @@ hours = st.integers(0, 12)
 
 
 def local(year, month, day, hour, minute=0, zone=BERLIN):
-    from zoneinfo import ZoneInfo
-
     return datetime(year, month, day, hour, minute, tzinfo=ZoneInfo(zone))
 
 
