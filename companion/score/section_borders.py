@@ -54,7 +54,7 @@ _NO_NEW_TEMPO = re.compile(
     r"string|allarg|calando|smorz|morendo|slentando|meno|pi[ùu])",
     re.IGNORECASE,
 )
-_METRONOME = re.compile(r"\s*\(?[\w -]* ?= ?c?a?\.? ?[\d./–-]+\)?\s*$")
+_METRONOME = re.compile(r"\s*\(?[\w .-]*= ?(ca?\.)? ?[\d./–-]+\)?\s*$")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
