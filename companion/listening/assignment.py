@@ -92,11 +92,11 @@ def assign(onsets: ScoreOnsets, passage: Pass, notes: Sequence[HeardNote]) -> As
             played = np.fromiter(pairs, np.int64, len(pairs))
             paired = np.fromiter(pairs.values(), np.int64, len(pairs))
             steady = ~onsets.note_grace[score[paired]]
-            slips = passage.wrong & ~np.isin(np.arange(len(heard)), played)
+            slipped = passage.wrong & ~np.isin(np.arange(len(heard)), played)
             clock = (
                 _clock(
-                    np.concatenate((quarters[paired][steady], place[slips])),
-                    np.concatenate((times[played][steady], times[slips])),
+                    np.concatenate((quarters[paired][steady], place[slipped])),
+                    np.concatenate((times[played][steady], times[slipped])),
                 )
                 if steady.any()
                 else clock

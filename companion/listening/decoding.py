@@ -34,6 +34,12 @@ if TYPE_CHECKING:
     from companion.listening.score_onsets import ScoreOnsets
 
 MAX_STRIDE = PADDING
+SETTLED_ONSETS = 3
+"""After so many onsets a path is believed: its tempo, and the place where it began."""
+
+REMEMBERED_LANDINGS = 6
+"""So many places where the player began are expected to be begun at again."""
+
 NEVER = 1e6
 """A cost that nothing comes back from."""
 
@@ -63,25 +69,35 @@ class Costs:
     timing_spread: float = 0.25  # logarithm of tempo, between neighbouring onsets
     first_timing_spread: float = 0.6  # before the tempo is known
     onset_spread_seconds: float = 0.03
-    timing_most: float = 4.0  # hesitations are unforeseeable: no more than this
-    jump_far: float = 11.0
-    jump_farther: float = 0.5  # per doubling of the distance
+    timing_most: float = 3.0  # hesitations are unforeseeable: no more than this
+    # Starting anew: how readily, by the wait before it, in multiples of the expected one ...
+    shortest_wait_seconds: float = 0.15
+    pause_from: float = 1.5
+    jump_at_once: float = 8.0
+    jump_after_pause: float = 4.3
+    jump_per_pause: float = 2.1  # less, per e-fold of the wait
+    jump_after_long_pause: float = -0.5
+    # ... and where to: per onset, mostly a little back.
+    landing_here: float = 1.8
+    landing_behind: float = 2.5
+    landing_ahead: float = 5.0
+    landing_farther: float = 1.2  # per doubling of the distance
+    landing_quarters: float = 4.0
+    landing_anywhere: float = 9.5
+    landing_once: float = 2.5  # where the player began before
+    landing_often: float = 1.0
+    found_again: float = 12.0  # from nowhere to any onset
     other_hands: float = 1.5
     unfinished_note: float = 1.0  # an onset left by a jump before it was complete
     jump_back: float = 9.0
     jump_same: float = 7.0
-    pause_from: float = 1.5  # times the expected wait
-    pause_relief: float = 1.5
-    pause_relief_most: float = 4.0
-    no_pause: float = 2.0
     lost_note: float = 3.2  # a note explained by nothing written
     lost_entry: float = 8.0
     tempo_prior: float = 0.3
     tempo_learning: float = 0.25
     tempo_learning_faster: float = 0.4  # only hesitations mislead, and they are slow
     usual_seconds_per_quarter: float = 0.6
-    back_quarters: float = 16.0
-    beam: float = 15.0
+    beam: float = 17.0
 
 
 _CHORD, _ADDED, _WRONG_IN_CHORD, _ADVANCE = range(4)
@@ -104,9 +120,9 @@ _SUBSTITUTION = {1: 0.0, 2: 0.3, 3: 1.3, 12: 1.0}
 _SUBSTITUTION_ELSE = 3.0
 
 
-_COST, _REACHED, _TEMPO, _ADVANCES, _LEFT = range(5)
+_COST, _REACHED, _TEMPO, _ADVANCES, _LEFT, _LANDED = range(6)
 """Columns of a path's memory: cost, when its onset was reached (seconds), seconds per quarter,
-onsets passed since it began, keys of its onset still to come."""
+onsets passed since it began, keys of its onset still to come, where it began (quarters)."""
 
 _STRIDES = np.arange(1, MAX_STRIDE + 1)[:, np.newaxis]
 
@@ -159,7 +175,7 @@ class PlaceDecoder:
     def forget(self) -> None:
         """Start anew: no note heard."""
         size = self.onsets.size
-        self._paths = np.zeros((size, 5))
+        self._paths = np.zeros((size, 6))
         self._paths[:, _COST] = NEVER
         self._paths[:, _TEMPO] = self.costs.usual_seconds_per_quarter
         self._heard = np.zeros(size, np.int64)
@@ -173,6 +189,9 @@ class PlaceDecoder:
         self._velocity = 64.0
         self._recent: list[tuple[float, int]] = []
         self._usual_tempo = self.costs.usual_seconds_per_quarter
+        self._readiness = self.costs.jump_at_once
+        self._landings: list[float] = []
+        self._settled_seconds = -1.0
 
     # ------------------------------------------------------------------ what is known
     def cost_of(self, state: int) -> float:
@@ -227,7 +246,8 @@ class PlaceDecoder:
         states = tables.written
         if not len(states):
             return
-        self._paths[states] = (0.0, seconds, self._usual_tempo, 0.0, 0.0)
+        self._paths[states] = (0.0, seconds, self._usual_tempo, 0.0, 0.0, 0.0)
+        self._paths[states, _LANDED] = self.onsets.state_quarters[states]
         self._paths[states, _LEFT] = self.onsets.keys[states] - 1.0
         self._heard[states] = tables.bits[states]
         self.jump_source = -1
@@ -251,12 +271,11 @@ class PlaceDecoder:
         # Staying: the onset goes on, or the note is added to it.
         late = since - c.chord_window_seconds
         late = min(c.late_in_chord_most, max(0.0, late) * c.late_in_chord_per_second)
-        pause = self._pause(since)
+        hesitation, readiness = self._wait(since)
         relief = c.soft_added_relief if velocity < c.soft * self._velocity else 0.0
-        added = tables.added[states] - relief
+        added = tables.added[states] + (hesitation - relief)
         too_late = tables.late[states] & (seconds - here[:, _REACHED] > c.late_seconds)
-        added[too_late] = c.added_again - relief
-        added[tables.again[states] | too_late] += max(0.0, pause)
+        added[too_late] = c.added_again + hesitation - relief
         since_reached = seconds - here[:, _REACHED]
         if self._alternates(seconds, pitch):
             lasts = 1.2 * o.longest_quarters[states] * here[:, _TEMPO] + 0.1
@@ -298,7 +317,7 @@ class PlaceDecoder:
         came = before[stride, column]
         count = came[:, _ADVANCES] + 1.0
         observed = (seconds - came[:, _REACHED]) * per_quarter[stride, column]
-        tempo = came[:, _TEMPO]
+        tempo, landing = came[:, _TEMPO], came[:, _LANDED]
         change = np.log(np.maximum(observed, 1e-3) / tempo)
         reach = np.where(count < 1.5, 1.4, 0.5)
         learn = np.maximum(1.0 / (count + c.tempo_prior), c.tempo_learning)
@@ -311,7 +330,7 @@ class PlaceDecoder:
         landed = np.zeros(0, np.intp)
         landed_cost = np.zeros(0)
         if may_jump:
-            jump = self._jump_costs(tables.written, pause)
+            jump = self._jump_costs(tables.written, hesitation + readiness)
             self._landing[tables.written] = jump
             jump_here = self._landing[states]
             self._landing[tables.written] = NEVER
@@ -321,10 +340,12 @@ class PlaceDecoder:
             arrives |= jumps
             count[jumps] = 0.0
             tempo[jumps] = self._usual_tempo
+            landing[jumps] = o.state_quarters[states[jumps]]
             elsewhere = self._elsewhere & (jump < c.beam + float(cost.min(initial=c.beam)))
             landed, landed_cost = tables.written[elsewhere], jump[elsewhere]
         np.copyto(here[:, _TEMPO], tempo, where=arrives)
         np.copyto(here[:, _ADVANCES], count, where=arrives)
+        np.copyto(here[:, _LANDED], landing, where=arrives)
         here[arrives, _REACHED] = seconds
         np.copyto(here[:, _LEFT], o.keys[states], where=arrives)
         here[:, _LEFT] -= move != _ADDED
@@ -335,13 +356,14 @@ class PlaceDecoder:
         self._paths[states] = here
         self._heard[states] = heard
         if len(landed):
-            self._paths[landed] = (0.0, seconds, self._usual_tempo, 0.0, 0.0)
+            self._paths[landed] = (0.0, seconds, self._usual_tempo, 0.0, 0.0, 0.0)
+            self._paths[landed, _LANDED] = o.state_quarters[landed]
             self._paths[landed, _LEFT] = o.keys[landed] - 1.0
             self._heard[landed] = tables.bits[landed]
             states = np.concatenate((states, landed))
             cost = np.concatenate((cost, landed_cost))
             move = np.concatenate((move, np.full(len(landed), _JUMP)))
-        self.lost_cost = min(self.lost_cost + c.lost_note, c.lost_entry)
+        self.lost_cost = min(self.lost_cost + c.lost_note, c.lost_entry) + hesitation
         self._keep(states, cost, move)
 
     def _reachable(self, tables: _PitchTables) -> NDArray[np.intp]:
@@ -369,31 +391,38 @@ class PlaceDecoder:
         marked[states] = False
         return states
 
-    def _pause(self, since: float) -> float:
-        """How much the wait before a note speaks for a new start (negative: against it)."""
-        c = self.costs
-        ratio = since / max(self._expected_wait(self.best), 0.15)
-        if ratio < c.pause_from:
-            return -c.no_pause
-        return min(c.pause_relief_most, c.pause_relief * float(np.log(ratio)))
+    def _wait(self, since: float) -> tuple[float, float]:
+        """What a wait costs whoever goes on, and what it says against a new start.
 
-    def _jump_costs(self, states: NDArray[np.intp], pause: float) -> NDArray[np.float64]:
+        A pause is a hesitation or the moment before starting anew; without one nobody jumps.
+        """
+        c = self.costs
+        if since < c.chord_window_seconds:
+            return 0.0, self._readiness  # still the chord that came after the pause
+        ratio = max(1.0, since / max(self._expected_wait(self.best), c.shortest_wait_seconds))
+        hesitation = min(c.timing_most, (ratio + 1.0 / ratio - 2.0) / (2.0 * c.timing_spread**2))
+        self._readiness = c.jump_at_once
+        if ratio >= c.pause_from:
+            odds = c.jump_after_pause - c.jump_per_pause * float(np.log(ratio / c.pause_from))
+            self._readiness = max(odds, c.jump_after_long_pause)
+        return hesitation, self._readiness
+
+    def _jump_costs(self, states: NDArray[np.intp], readiness: float) -> NDArray[np.float64]:
         """Cost of starting anew at each of some states."""
         o, c = self.onsets, self.costs
         source, base = self._jump_from()
-        base = min(base, self.lost_cost) - pause
-        here = float(o.state_quarters[source])
-        behind = here - o.state_quarters[states]
-        jump = c.jump_far + c.jump_farther * np.log2(1.0 + np.abs(behind) / c.back_quarters)
-        jump[(behind >= 0) & (behind <= c.back_quarters)] = c.jump_back
-        for chain in range(len(o.chain_start)):
-            if o.chain_end[chain] > o.chain_start[chain]:
-                at = o.state_of(chain, here)
-                near = states.searchsorted((at - 1, at + 1, at + 2))
-                jump[near[1] : near[2]] = c.jump_back
-                jump[near[0] : near[1]] = c.jump_same
+        behind = o.state_quarters[source] - o.state_quarters[states]
+        jump = np.where(behind >= 0, c.landing_behind, c.landing_ahead)
+        jump += c.landing_farther * np.log2(1.0 + np.abs(behind) / c.landing_quarters)
+        np.minimum(jump, c.landing_anywhere, out=jump)
+        jump[np.abs(behind) < 1e-3] = c.landing_here
+        for place in set(self._landings):
+            again = np.abs(o.state_quarters[states] - place) < 1e-3
+            known = c.landing_once if self._landings.count(place) == 1 else c.landing_often
+            jump[again] = np.minimum(jump[again], known)
         jump[o.state_chain[states] != o.state_chain[source]] += c.other_hands
-        return jump + base
+        jump += base + readiness
+        return np.minimum(jump, self.lost_cost + c.found_again)
 
     def _jump_from(self) -> tuple[int, float]:
         """The path that jumps: the cheapest one, onsets left unfinished counted in part."""
@@ -417,8 +446,18 @@ class PlaceDecoder:
         self.move = move[kept]
         self._paths[self.active, _COST] = cost[kept]
         self.best = int(states[best])
-        if self._paths[self.best, _ADVANCES] >= 3:
-            self._usual_tempo = float(self._paths[self.best, _TEMPO])
+        if self._paths[self.best, _ADVANCES] >= SETTLED_ONSETS:
+            self._settle()
+
+    def _settle(self) -> None:
+        """Believe the best path: learn its tempo and where it began."""
+        path = self._paths[self.best]
+        self._usual_tempo = float(path[_TEMPO])
+        landing = float(path[_LANDED])
+        just = path[_ADVANCES] == SETTLED_ONSETS and path[_REACHED] != self._settled_seconds
+        if just or not self._landings or self._landings[-1] != landing:
+            self._settled_seconds = float(path[_REACHED])
+            self._landings = [*self._landings[1 - REMEMBERED_LANDINGS :], landing]
 
     def _expected_wait(self, state: int) -> float:
         """Seconds from this onset to the next one at the tempo of the path."""
@@ -452,7 +491,6 @@ class _PitchTables:
     added: NDArray[np.float64]  # cost of standing for nothing
     adorning: NDArray[np.bool_]  # may belong to an ornament
     late: NDArray[np.bool_]  # written one or two onsets before
-    again: NDArray[np.bool_]  # written here and not just before
 
 
 def _pitch_tables(onsets: ScoreOnsets, costs: Costs, pitch: int) -> _PitchTables:
@@ -479,9 +517,8 @@ def _pitch_tables(onsets: ScoreOnsets, costs: Costs, pitch: int) -> _PitchTables
         )
     adorning = within(0, 1, 2, 3, 4, among=onsets.adorned)
     added[early_or_late] = costs.late_for_onset
-    again = written & ~early_or_late
-    added[again] = costs.added_again
-    return _PitchTables(np.flatnonzero(written), bits, wrong, added, adorning, early_or_late, again)
+    added[written & ~early_or_late] = costs.added_again
+    return _PitchTables(np.flatnonzero(written), bits, wrong, added, adorning, early_or_late)
 
 
 def is_jump(move: int) -> bool:

@@ -2,10 +2,9 @@
 
 import random
 
-from invented_music import played, written
-
 from companion.listening.follower import Follower, HeardNote
 from companion.listening.notes import Hands, PlaceEvent
+from tests.unit.listening.invented_music import played, written
 
 
 def follow(score, take):

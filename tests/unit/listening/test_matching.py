@@ -4,10 +4,10 @@ from collections import Counter
 from fractions import Fraction
 
 import pytest
-from invented_music import a_note, played, written
 
 from companion.listening.matching import HeardNote, match_take
 from companion.listening.notes import Beginning, Hands, Verdict
+from tests.unit.listening.invented_music import a_note, played, written
 
 
 def counts(match):
