@@ -109,6 +109,8 @@ class MainWindow(QMainWindow):
         self.keyboard.hide()
         self._lay_out()
         self._status = QLabel()
+        self._status.setContentsMargins(0, 0, 24, 0)
+        self.statusBar().setContentsMargins(20, 0, 0, 0)
         self.statusBar().addPermanentWidget(self._status)
         self.statusBar().setSizeGripEnabled(False)
         self._make_menus()

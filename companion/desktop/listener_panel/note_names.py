@@ -1,11 +1,20 @@
-"""Names of played keys for the eye: "E♭4", spelled as the key signature suggests."""
+"""Names of played keys for the eye: "E♭4", spelled as the key signature or the score suggests."""
 
 from __future__ import annotations
 
-_SHARP_NAMES = ("C", "C♯", "D", "D♯", "E", "F", "F♯", "G", "G♯", "A", "A♯", "B")
-_FLAT_NAMES = ("C", "D♭", "D", "E♭", "E", "F", "G♭", "G", "A♭", "A", "B♭", "B")
-# Without a signature these are the usual spellings of the five black keys (common practice).
-_PLAIN_NAMES = ("C", "C♯", "D", "E♭", "E", "F", "F♯", "G", "A♭", "A", "B♭", "B")
+from collections.abc import Iterable
+
+from companion.score.model import ScoreNote
+
+_LETTERS_BY_FIFTHS = "FCGDAEB"
+_PITCH_CLASS_OF_LETTER = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+_SIGNS = {"##": "𝄪", "bb": "𝄫", "#": "♯", "b": "♭"}
+
+# Twelve neighbours on the line of fifths, from three below the tonic of the major key up to eight
+# above it: flat third to sharp fifth, so that leading notes of major and minor come out sharp
+# (own choice after common practice; C major: E♭ B♭ F C G D A E B F♯ C♯ G♯).
+_BELOW_TONIC = 3
+_LETTERS_FROM_C = 1  # C stands second in the row above
 
 
 def key_name(pitch: int, key_fifths: int = 0) -> str:
@@ -18,21 +27,34 @@ def key_name(pitch: int, key_fifths: int = 0) -> str:
     key_fifths
         Sharps (positive) or flats (negative) of the key signature at the place.
     """
-    names = _PLAIN_NAMES
-    if key_fifths > 2:
-        names = _SHARP_NAMES
-    elif key_fifths < 0:
-        names = _FLAT_NAMES
-    return f"{names[pitch % 12]}{pitch // 12 - 1}"
+    lowest = key_fifths - _BELOW_TONIC
+    for fifths in range(lowest, lowest + 12):
+        if (fifths * 7) % 12 == pitch % 12:
+            return _spelled(fifths, pitch)
+    raise AssertionError("twelve fifths reach every key")
+
+
+def _spelled(fifths: int, pitch: int) -> str:
+    alterations, place = divmod(fifths + _LETTERS_FROM_C, 7)
+    letter = _LETTERS_BY_FIFTHS[place]
+    sign = "♯" * alterations if alterations >= 0 else "♭" * -alterations
+    sign = {"♯♯": "𝄪", "♭♭": "𝄫"}.get(sign, sign)
+    octave = (pitch - _PITCH_CLASS_OF_LETTER[letter] - alterations) // 12 - 1
+    return f"{letter}{sign}{octave}"
 
 
 def written_name(spelling: str) -> str:
     """Written name for the eye: "Bb3" becomes "B♭3", "F##5" becomes "F𝄪5"."""
-    if not spelling:
-        return ""
-    letter, rest = spelling[0], spelling[1:]
-    signs = {"##": "𝄪", "bb": "𝄫", "#": "♯", "b": "♭"}
-    for written, sign in signs.items():
-        if rest.startswith(written):
-            return letter + sign + rest[len(written) :]
+    for written, sign in _SIGNS.items():
+        if spelling[1:].startswith(written):
+            return spelling[0] + sign + spelling[1 + len(written) :]
     return spelling
+
+
+def names_of(pitches: Iterable[int], nearby: Iterable[ScoreNote], key_fifths: int) -> list[str]:
+    """Names of keys as the notes nearby are written, else as the key signature suggests."""
+    written = {note.pitch: note.spelling for note in nearby if note.spelling}
+    return [
+        written_name(written[pitch]) if pitch in written else key_name(pitch, key_fifths)
+        for pitch in pitches
+    ]

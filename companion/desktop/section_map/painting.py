@@ -41,6 +41,7 @@ _PATTERNS = {
 _BAR_PIXELS = 6.0
 _TALLY_STEP_PIXELS = 4.0
 _LEAST_CELL_FOR_TEXT_PIXELS = 30.0
+_LEAST_MEASURE_FOR_TICK_PIXELS = 5.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,16 +119,18 @@ def _paint_ruler(painter: QPainter, picture: MapPicture) -> None:
         QPointF(layout.left, base),
         QPointF(layout.left + layout.measure_width * len(layout.measures), base),
     )
+    room_until = float("-inf")
+    metrics = QFontMetricsF(font)
     for measure in layout.measures:
         x = layout.left + measure.index * layout.measure_width
-        labelled = measure.index == 0 or (
-            measure.number.isdigit() and int(measure.number) % step == 0
-        )
-        if not labelled and layout.measure_width < 5:
+        on_step = measure.number.isdigit() and int(measure.number) % step == 0
+        labelled = (on_step and x >= room_until) or measure.index == 0
+        if not labelled and layout.measure_width < _LEAST_MEASURE_FOR_TICK_PIXELS:
             continue
         painter.setPen(QPen(QColor(palette.hairline), 1))
         painter.drawLine(QPointF(x, base - (5 if labelled else 2)), QPointF(x, base))
         if labelled:
+            room_until = x + metrics.horizontalAdvance(measure.number) + 8
             painter.setPen(QColor(palette.graphite))
             painter.drawText(QPointF(x + 3, base - 4), measure.number)
 
@@ -227,12 +230,16 @@ def _paint_lanes(painter: QPainter, picture: MapPicture) -> None:
 
 
 def _paint_nothing_played(painter: QPainter, picture: MapPicture, right: float) -> None:
-    layout = picture.layout
+    layout, palette = picture.layout, picture.palette
     painter.setFont(typography.serif(typography.SERIF_POINTS, italic=True))
-    painter.setPen(QColor(picture.palette.graphite))
-    rect = QRectF(layout.left, layout.lane_top(Lane.TEMPO), right - layout.left, LANE_PIXELS * 2)
+    rect = QRectF(
+        layout.left, layout.lane_top(Lane.ACCURACY), right - layout.left, LANE_PIXELS * len(Lane)
+    )
+    painter.fillRect(rect, QColor(palette.paper))
+    painter.setPen(QPen(QColor(palette.hairline), 1))
+    painter.drawLine(rect.bottomLeft(), rect.bottomRight())
+    painter.setPen(QColor(palette.graphite))
     text = wording.tr("Nothing played yet. Sit down and play: a take begins with your first note.")
-    painter.fillRect(rect.adjusted(0, 0, 0, -1), QColor(picture.palette.paper))
     painter.drawText(rect, Qt.AlignmentFlag.AlignCenter, text)
 
 

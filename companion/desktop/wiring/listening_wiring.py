@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from fractions import Fraction
 
 from PySide6.QtCore import QObject
 
-from companion.desktop.listener_panel.note_names import key_name
+from companion.desktop.listener_panel.note_names import names_of
 from companion.desktop.listener_panel.panel import PortLine
 from companion.desktop.main_window import MainWindow
 from companion.desktop.piano import Piano
@@ -15,12 +14,12 @@ from companion.desktop.score_view.marks import MarkKind
 from companion.desktop.score_view.score_view import ScoreView
 from companion.desktop.section_map import wording
 from companion.desktop.stand import Stand
+from companion.desktop.wiring.followers import FollowerMaker
 from companion.history.model import Take
-from companion.listening.follower import Follower
 from companion.listening.notes import Hands, HeardNote, Place, Verdict
 from companion.midi.listener import ListenerState
 from companion.practice.opening import OpenPiece
-from companion.score.model import Position
+from companion.score.model import Position, ScoreNote
 from companion.timebase import quarters_per_minute_to_beats_per_minute
 
 
@@ -37,6 +36,8 @@ class ListeningWiring(QObject):
         self._score_view = score_view
         self._notes_in_take = 0
         self._chosen_port = ""
+        self._place_measure = 0
+        self._notes_by_measure: dict[int, list[ScoreNote]] = {}
         piano.state_changed.connect(self._show_state)
         piano.keys_changed.connect(self._show_keys)
         piano.note_heard.connect(self._show_note)
@@ -61,9 +62,13 @@ class ListeningWiring(QObject):
 
     def _piece_laid(self, opened: OpenPiece) -> None:
         notes = opened.score.notes
-        self._piano.put_on_stand(opened.piece.piece_id, _one_follower(lambda: Follower(notes)))
+        self._piano.put_on_stand(opened.piece.piece_id, FollowerMaker(notes))
+        self._place_measure = 0
         self._window.map_view.show_place(None)
         self._score_view.hide_place()
+        self._notes_by_measure = {}
+        for note in notes:
+            self._notes_by_measure.setdefault(note.measure_index, []).append(note)
         pitches = [note.pitch for note in notes]
         if pitches:
             self._window.keyboard.show_piece_range(min(pitches), max(pitches))
@@ -84,14 +89,18 @@ class ListeningWiring(QObject):
         self._piano.choose_port(identity)
 
     def _show_keys(self, down: set[int]) -> None:
-        fifths = self._key_fifths()
-        self._window.listener.show_notes("  ".join(key_name(p, fifths) for p in sorted(down)))
+        self._window.listener.show_notes("  ".join(self._names(sorted(down))))
         if self._window.keyboard.isVisible():
             self._window.keyboard.keys.show_down(down)
 
-    def _key_fifths(self) -> int:
+    def _names(self, pitches: list[int]) -> list[str]:
         score = self._stand.score
-        return score.measures[0].key_fifths if score is not None and score.measures else 0
+        if score is None or not score.measures:
+            return names_of(pitches, (), 0)
+        here = min(self._place_measure, len(score.measures) - 1)
+        return names_of(
+            pitches, self._notes_by_measure.get(here, ()), score.measures[here].key_fifths
+        )
 
     def _show_note(self, place: Place | None, _note: HeardNote) -> None:
         self._notes_in_take += 1
@@ -102,6 +111,7 @@ class ListeningWiring(QObject):
             self._window.listener.show_place(self.tr("Looking for the place…"))
             return
         offset = Fraction(place.measure_offset_quarters)
+        self._place_measure = place.measure_index
         self._window.map_view.show_place(Position(place.measure_index, offset))
         written = score.notes[place.score_index] if place.score_index is not None else None
         self._score_view.show_place(
@@ -158,16 +168,3 @@ class ListeningWiring(QObject):
         self._score_view.hide_place()
         self._window.listener.show_place("")
         self._window.listener.show_finished(self.tr("The take is over and is being compared."), "")
-
-
-def _one_follower(make: Callable[[], Follower]) -> Callable[[], Follower]:
-    """Make the follower of a piece once; each take begins with an empty memory."""
-    made: list[Follower] = []
-
-    def follower() -> Follower:
-        if not made:
-            made.append(make())
-        made[0].forget()
-        return made[0]
-
-    return follower

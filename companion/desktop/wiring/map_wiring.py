@@ -24,6 +24,7 @@ class MapWiring(QObject):
         self._stand = stand
         self._score_view = score_view
         self.proposal: SectionMap | None = None
+        self._chosen_by_hand = False
         self._editor = MapEditor(self)
         self._editor.edited.connect(stand.change_map)
         self._editor.refused.connect(window.messages.show_message)
@@ -78,6 +79,7 @@ class MapWiring(QObject):
         view = self._window.map_view
         view.show_map(measures, section_map)
         if view.selected is None and section_map.leaves:
+            self._chosen_by_hand = False  # a fresh page is not tinted
             view.select(section_map.leaves[0].section_id)
         self._show_selected()
 
@@ -85,12 +87,13 @@ class MapWiring(QObject):
         section = self._window.map_view.selected
         score = self._stand.score
         self._window.sheet.show_section(section, score.measures if score else ())
-        if section is None:
+        if section is None or not self._chosen_by_hand:
             self._score_view.highlight_section(None)
         else:
             self._score_view.highlight_section(section.start, section.end)
 
     def _section_chosen(self, _section_id: str) -> None:
+        self._chosen_by_hand = True
         self._show_selected()
 
     def _place_chosen(self, position: Position) -> None:
@@ -101,6 +104,7 @@ class MapWiring(QObject):
         if section is not None:
             self._window.map_view.select(section.section_id)
             self._window.map_view.mark_split_place(Position(measure_index))
+            self._chosen_by_hand = True
             self._show_selected()
 
     def _open_sheet(self, _section_id: str) -> None:

@@ -243,7 +243,7 @@ class TakesWiring(QObject):
         if score is None:
             return
         self._window.show_status(
-            self.tr("{measures} measures, {notes} notes, {takes} takes").format(
+            self.tr("{measures} measures, {notes} notes; takes so far: {takes}").format(
                 measures=len(score.measures),
                 notes=len(score.notes),
                 takes=len(self._content.takes),
