@@ -32,8 +32,7 @@ MOST_TIMES_LONGER = 20
 """An order longer than this many times the written measures is given up."""
 
 _DA_CAPO = re.compile(r"\bd\.? ?c\.?(?=\W|$)|\bda capo\b", re.IGNORECASE)
-_DAL_TRIO = re.compile(r"^\W*(trio|alternativo|musette)\b", re.IGNORECASE)
-_SEGNO = re.compile(r"\bd\.? ?s\.?(?=\W|$)|\bdal segno\b", re.IGNORECASE)
+_DAL_SEGNO = re.compile(r"\bd\.? ?s\.?(?=\W|$)|\bdal segno\b", re.IGNORECASE)
 _TO_CODA = re.compile(r"^\W*(to|al|alla) (the )?coda\W*$", re.IGNORECASE)
 _FINE = re.compile(r"^\W*fine\W*$", re.IGNORECASE)
 _CODA = re.compile(r"^\W*coda\W*$", re.IGNORECASE)
