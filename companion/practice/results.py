@@ -34,6 +34,9 @@ from companion.storage.history_file import HistoryFile
 METHOD_VERSION = 1
 """Raise it whenever matching or measuring gives other figures: all takes are worked out anew."""
 
+VERSIONS_WITH_RESULTS = 20
+"""Results at the borders of so many last versions of a section map are kept, for undoing."""
+
 TAKES_IN_A_BATCH = 16
 """The score is sent to the worker once per batch, and results are saved once per batch."""
 
@@ -171,9 +174,20 @@ def bring_up_to_date(
         report(Progress(done=done, total=len(missing), doing="Working out takes"))
         to_do = tuple(_to_do(history, basis, batch))
         history.save_results(one.results for one in work_out(score, section_map, to_do, basis))
+        history.tidy()
         done += len(batch)
+    if done:
+        _forget_old_borders(history, piece_id, section_map)
     report(Progress(done=done, total=len(missing), doing="Working out takes"))
     return done
+
+
+def _forget_old_borders(history: HistoryFile, piece_id: str, section_map: SectionMap) -> None:
+    kept = set(stretches_of(section_map))
+    for saved in history.section_map_versions(piece_id)[-VERSIONS_WITH_RESULTS:]:
+        if (earlier := history.section_map(piece_id, saved.version)) is not None:
+            kept.update(stretches_of(earlier))
+    history.keep_only_stretches(piece_id, kept)
 
 
 def _to_do(

@@ -36,6 +36,9 @@ def open_connection(path: Path) -> sqlite3.Connection:
         connection.execute("PRAGMA journal_mode = WAL")
         connection.execute("PRAGMA synchronous = NORMAL")
         connection.execute("PRAGMA foreign_keys = ON")
+        # Moving the log into the file waits for the disk. SQLite would do it at some commit of any
+        # thread, also the window's; see Connections.move_log_into_file.
+        connection.execute("PRAGMA wal_autocheckpoint = 0")
     except BaseException:
         connection.close()
         raise
@@ -115,6 +118,11 @@ class Connections:
                 if _in_transaction(connection):  # a full disk has rolled back already
                     connection.execute("ROLLBACK")
                 raise
+
+    def move_log_into_file(self) -> None:
+        """Move as much of the log beside the file into it as can be done without holding it."""
+        with self.reading() as connection:
+            connection.execute("PRAGMA wal_checkpoint(PASSIVE)").fetchone()
 
     def close(self) -> None:
         """Close the connections of all threads; none of them may be at work any more."""

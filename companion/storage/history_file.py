@@ -249,10 +249,11 @@ class HistoryFile:
     # Results
 
     def save_results(self, several: Iterable[TakeResults]) -> None:
-        """Keep what was worked out from takes."""
+        """Keep what was worked out from takes; of takes that are gone meanwhile, nothing."""
+        packed = [results.pack_results(worked_out) for worked_out in several]
         with self._connections.writing() as connection:
-            for worked_out in several:
-                results.save_results(connection, worked_out)
+            for one in packed:
+                results.write_results(connection, one)
 
     def section_results(
         self, piece_id: str, basis: str, stretches: Iterable[Stretch]
@@ -285,6 +286,11 @@ class HistoryFile:
         with self._connections.reading() as connection:
             return results.missing_stretches(connection, piece_id, basis, stretches)
 
+    def keep_only_stretches(self, piece_id: str, stretches: Iterable[Stretch]) -> None:
+        """Forget the results of a piece's takes in all other stretches."""
+        with self._connections.writing() as connection:
+            results.keep_only_stretches(connection, piece_id, stretches)
+
     def forget_results(self, piece_id: str) -> None:
         """Throw away everything derived of a piece; it can be worked out again."""
         with self._connections.writing() as connection:
@@ -314,7 +320,14 @@ class HistoryFile:
                 case SetPerformanceDate():
                     pieces.set_performance_date(connection, edit.piece_id, edit.after)
 
-    # Copies
+    # Care of the file: from a thread that may wait
+
+    def tidy(self) -> None:
+        """Move what was written lately from the log beside the file into the file.
+
+        Writing never does it by itself, because it may wait for the disk.
+        """
+        self._connections.move_log_into_file()
 
     def back_up(self, today: date) -> Path | None:
         """Make the copy of the day if it is missing: after the start, in any thread."""

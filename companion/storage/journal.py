@@ -234,3 +234,4 @@ class Journal:
             self._open.remove(open_take)
         if open_take.final is not None:
             self._on_saved(open_take.final)
+            self._history.tidy()  # between takes nobody waits for the disk

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from operator import attrgetter
 from typing import Any
@@ -35,53 +36,92 @@ _FIGURE_COLUMNS = ", ".join(f'"{name}"' for name in FIGURES)  # "right" is a wor
 _figures_of = attrgetter(*FIGURES)
 
 
-def save_results(connection: sqlite3.Connection, results: TakeResults) -> None:
-    """Keep what was worked out from one take.
+@dataclass(frozen=True, slots=True)
+class PackedResults:
+    """Results as they will be written.
 
-    With ``results.match`` None the take must have results on the same basis; the stretches are
-    added to them.
+    Packing takes longer than writing, so it is done before the file is held.
     """
-    if results.match is None:
-        _add_stretches(connection, results)
-    else:
-        connection.execute("DELETE FROM section_results WHERE take_id = ?", (results.take_id,))
-        connection.execute(
-            """
-            INSERT OR REPLACE INTO take_results (take_id, basis, stretches, measures, match)
-            VALUES (?, ?, ?, ?, ?)
-            """,
-            (
-                results.take_id,
-                results.basis,
-                _keys_to_text(stretch.key for stretch in results.stretches),
-                _pack_measures(results.measures),
-                pack_match(results.match),
-            ),
-        )
-    connection.executemany(
-        f"""
-        INSERT OR REPLACE INTO section_results (take_id, stretch, hands, {_FIGURE_COLUMNS})
-        VALUES (?, ?, ?{", ?" * len(FIGURES)})
-        """,
-        [
+
+    take_id: str
+    basis: str
+    keys: frozenset[str]
+    measures: bytes
+    match: bytes | None
+    rows: tuple[tuple[object, ...], ...]
+
+
+def pack_results(results: TakeResults) -> PackedResults:
+    """Make results ready to be written."""
+    return PackedResults(
+        take_id=results.take_id,
+        basis=results.basis,
+        keys=frozenset(stretch.key for stretch in results.stretches),
+        measures=_pack_measures(results.measures),
+        match=pack_match(results.match) if results.match is not None else None,
+        rows=tuple(
             (row.take_id, row.stretch.key, row.hands.value, *_figures_of(row))
             for row in results.sections
-        ],
+        ),
     )
 
 
-def _add_stretches(connection: sqlite3.Connection, results: TakeResults) -> None:
+def write_results(connection: sqlite3.Connection, packed: PackedResults) -> bool:
+    """Keep what was worked out from one take.
+
+    Results with a match replace all earlier ones of the take; those without are added to results
+    on the same basis.
+
+    Returns
+    -------
+    bool
+        False when the world has moved on while they were worked out and nothing was written: the
+        take is gone, or its results stand on another basis by now.
+    """
+    written = (
+        _add_stretches(connection, packed) if packed.match is None else _replace(connection, packed)
+    )
+    if written:
+        connection.executemany(
+            f"""
+            INSERT OR REPLACE INTO section_results (take_id, stretch, hands, {_FIGURE_COLUMNS})
+            VALUES (?, ?, ?{", ?" * len(FIGURES)})
+            """,
+            packed.rows,
+        )
+    return written
+
+
+def _replace(connection: sqlite3.Connection, packed: PackedResults) -> bool:
+    connection.execute("DELETE FROM section_results WHERE take_id = ?", (packed.take_id,))
+    cursor = connection.execute(
+        """
+        INSERT OR REPLACE INTO take_results (take_id, basis, stretches, measures, match)
+        SELECT take_id, ?, ?, ?, ? FROM takes WHERE take_id = ?
+        """,
+        (
+            packed.basis,
+            _keys_to_text(packed.keys),
+            packed.measures,
+            packed.match,
+            packed.take_id,
+        ),
+    )
+    return cursor.rowcount > 0
+
+
+def _add_stretches(connection: sqlite3.Connection, packed: PackedResults) -> bool:
     row = connection.execute(
         "SELECT stretches FROM take_results WHERE take_id = ? AND basis = ?",
-        (results.take_id, results.basis),
+        (packed.take_id, packed.basis),
     ).fetchone()
     if row is None:
-        raise ValueError("stretches can only be added to results on the same basis")
-    keys = _text_to_keys(row[0]) | {stretch.key for stretch in results.stretches}
+        return False
     connection.execute(
         "UPDATE take_results SET stretches = ? WHERE take_id = ?",
-        (_keys_to_text(keys), results.take_id),
+        (_keys_to_text(_text_to_keys(row[0]) | packed.keys), packed.take_id),
     )
+    return True
 
 
 def section_results(
@@ -211,6 +251,36 @@ def missing_stretches(
         if done is None or missing_from[done]:
             to_do[take_id] = missing_from[done]
     return to_do
+
+
+def keep_only_stretches(
+    connection: sqlite3.Connection, piece_id: str, stretches: Iterable[Stretch]
+) -> None:
+    """Forget the results of a piece's takes in all other stretches: borders of long ago."""
+    kept = {stretch.key for stretch in stretches}
+    lists = connection.execute(
+        """
+        SELECT DISTINCT stretches FROM take_results JOIN takes USING (take_id) WHERE piece_id = ?
+        """,
+        (piece_id,),
+    ).fetchall()
+    for (text,) in lists:
+        keys = _text_to_keys(text)
+        if keys <= kept:
+            continue
+        takes_with_it = (
+            "SELECT take_id FROM take_results JOIN takes USING (take_id)"
+            " WHERE piece_id = ? AND stretches = ?"
+        )
+        for key in sorted(keys - kept):
+            connection.execute(
+                f"DELETE FROM section_results WHERE stretch = ? AND take_id IN ({takes_with_it})",
+                (key, piece_id, text),
+            )
+        connection.execute(
+            f"UPDATE take_results SET stretches = ? WHERE take_id IN ({takes_with_it})",
+            (_keys_to_text(keys & kept), piece_id, text),
+        )
 
 
 def forget_results(connection: sqlite3.Connection, piece_id: str) -> None:

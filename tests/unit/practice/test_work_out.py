@@ -100,8 +100,10 @@ def test_a_cancelled_run_keeps_what_was_done_and_goes_on_from_there(practised):
 
 
 def test_a_moved_border_is_worked_out_from_the_stored_matches(practised, monkeypatch):
+    practised.save_section_map("piece", MAP)
     bring_up_to_date(practised, "piece", SCORE, MAP, BASIS)
     moved = a_map(border=3)
+    practised.save_section_map("piece", moved)
     assert standing_of(practised, "piece", BASIS, moved).takes_to_work_out == 20
     monkeypatch.setattr(working, "match_take", None)  # must not be needed
     bring_up_to_date(practised, "piece", SCORE, moved, BASIS)
@@ -120,6 +122,18 @@ def test_results_after_a_moved_border_are_those_of_working_out_all_anew(practise
     practised.forget_results("piece")
     bring_up_to_date(practised, "piece", SCORE, moved, BASIS)
     assert practised.section_results("piece", BASIS, stretches) == step_by_step
+
+
+def test_results_at_the_borders_of_a_map_of_long_ago_are_forgotten(practised, monkeypatch):
+    monkeypatch.setattr(working, "VERSIONS_WITH_RESULTS", 2)
+    for border in (4, 3, 2):
+        practised.save_section_map("piece", a_map(border))
+        bring_up_to_date(practised, "piece", SCORE, a_map(border), BASIS)
+    left = {
+        border: standing_of(practised, "piece", BASIS, a_map(border)).takes_to_work_out
+        for border in (4, 3, 2)
+    }
+    assert left == {4: 20, 3: 0, 2: 0}
 
 
 def test_a_better_method_works_out_everything_anew(practised, monkeypatch):

@@ -1,5 +1,5 @@
 import threading
-from dataclasses import replace
+from dataclasses import fields, replace
 from datetime import date, timedelta
 from fractions import Fraction
 
@@ -240,6 +240,57 @@ def test_takes_in_the_bin_count_nowhere(history):
     assert history.section_results("piece", "basis", [a_stretch()]) == ()
     assert history.measure_counts("piece", "basis").size == 0
     assert history.missing_stretches("piece", "other basis", [a_stretch()]) == {}
+
+
+def test_results_of_a_take_that_is_gone_meanwhile_are_left_out(history):
+    history.save_take(a_take("here"))
+    history.save_results([some_results("gone"), some_results("here")])
+    assert history.match_of("gone", "basis") is None
+    assert history.match_of("here", "basis") == a_match()
+
+
+def test_stretches_for_results_that_were_replaced_meanwhile_are_left_out(history):
+    history.save_take(a_take())
+    history.save_results([some_results(basis="new")])
+    late = replace(some_results(basis="old", stretches=(a_stretch(4, 8),)), match=None)
+    history.save_results([late])
+    both = (a_stretch(), a_stretch(4, 8))
+    assert history.missing_stretches("piece", "new", both) == {"take": (a_stretch(4, 8),)}
+    assert len(history.section_results("piece", "new", both)) == 1
+
+
+def test_results_at_borders_of_long_ago_are_forgotten(history):
+    old, kept = a_stretch(0, 4), a_stretch(0, 5)
+    history.save_takes([a_take("one"), a_take("two", minutes=1)])
+    history.save_results(
+        [some_results("one", stretches=(old, kept)), some_results("two", stretches=(kept,))]
+    )
+    history.keep_only_stretches("piece", [kept])
+    assert len(history.section_results("piece", "basis", [old, kept])) == 2
+    assert history.missing_stretches("piece", "basis", [old, kept]) == {
+        "two": (old,),
+        "one": (old,),
+    }
+
+
+def test_a_glance_is_a_row_with_fewer_figures(history):
+    history.save_takes([a_take("one"), a_take("two", minutes=1)])
+    history.save_results([some_results("one"), some_results("two", accuracy=None)])
+    rows = history.section_results("piece", "basis", [a_stretch()])
+    glances = history.section_glances("piece", "basis", [a_stretch()])
+    assert len(glances) == 2
+    for glance, row in zip(glances, rows, strict=True):
+        for field in fields(glance):
+            assert getattr(glance, field.name) == getattr(row, field.name)
+    assert history.section_glances("piece", "basis", [a_stretch(1, 2)]) == ()
+
+
+def test_writing_leaves_the_log_alone_until_the_file_is_tidied(history, path):
+    before = path.stat().st_mtime_ns, path.stat().st_size
+    history.save_takes(a_take(f"{n}", events=some_events(60) * 20) for n in range(80))
+    assert (path.stat().st_mtime_ns, path.stat().st_size) == before
+    history.tidy()
+    assert path.stat().st_size > before[1] + 1_000_000
 
 
 def test_forgetting_results_leaves_the_takes(history):
