@@ -81,7 +81,7 @@ def section_table(comparison: Comparison, width: int) -> str:
     beat = _common_beat(comparison)
     rows = [_cells(comparison, row, beat) for row in measures.sections]
     rows.append(_total_cells(comparison, measures.whole, beat))
-    parts = [_title(comparison), _laid_out(rows, width)]
+    parts = [_wrapped(_title(comparison), width), _laid_out(rows, width)]
     parts.append(_wrapped(_how_it_was_played(comparison), width))
     parts.append(_legend(beat, width))
     return "\n\n".join(part for part in parts if part)
@@ -100,7 +100,7 @@ def sections_table(score: Score, section_map: SectionMap, width: int) -> str:
     name_width = min(LONGEST_NAME, max((len(row[0]) for row in rows), default=0))
     range_width = max((len(row[1]) for row in rows), default=0)
     indent = " " * (name_width + range_width + 2 * GAP)
-    lines = [score.title or "Untitled", ""]
+    lines = [_wrapped(score.title or "Untitled", width), ""]
     for name, measures, why in rows:
         start = f"{_cut(name, name_width):<{name_width}}  {measures:<{range_width}}  "
         if width < len(indent) + 20:
