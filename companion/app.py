@@ -31,6 +31,7 @@ from companion.desktop.wiring.map_wiring import MapWiring
 from companion.desktop.wiring.shelf_wiring import ShelfWiring
 from companion.desktop.wiring.takes_wiring import Calendar, TakesWiring
 from companion.desktop.wiring.view_wiring import ViewWiring, theme_choice
+from companion.desktop.wiring.welcome_wiring import WelcomeWiring
 from companion.desktop.working_out import WorkingOut
 from companion.errors import CompanionError
 from companion.midi.listener import Listener
@@ -141,6 +142,13 @@ class Companion(QObject):
             last_folder=settings.last_folder,
         )
         self.files = FilesWiring(self.window, self.stand, self.takes, days_page, zone=zone)
+        self.welcome = WelcomeWiring(
+            self.window,
+            self.stand,
+            jobs=self._reading,
+            zone=zone,
+            bring_up_to_date=self.takes.bring_up_to_date,
+        )
         self._join()
 
     def _open_history(self) -> HistoryFile | None:
@@ -220,12 +228,15 @@ class Companion(QObject):
                 return
         sample = sample_scores_folder() / FIRST_SAMPLE
         if sample.exists():
+            self.welcome.greet()
+            self.window.messages.acted.connect(self._show_first_steps)
             self.shelf.open_path(str(sample))
 
     # what happens
 
     def _score_opened(self, loaded: LoadedScore) -> None:
         self.map.proposal = loaded.proposal
+        self.welcome.score_opened(loaded)
 
     def _port_changed(self) -> None:
         identity = self.piano.listener.last_identity

@@ -130,7 +130,7 @@ def _paint_ruler(painter: QPainter, picture: MapPicture) -> None:
         painter.setPen(QPen(QColor(palette.hairline), 1))
         painter.drawLine(QPointF(x, base - (5 if labelled else 2)), QPointF(x, base))
         if labelled:
-            room_until = x + metrics.horizontalAdvance(measure.number) + 8
+            room_until = x + metrics.horizontalAdvance(measure.number) + 14
             painter.setPen(QColor(palette.graphite))
             painter.drawText(QPointF(x + 3, base - 4), measure.number)
 
@@ -392,7 +392,7 @@ def _paint_strip(painter: QPainter, picture: MapPicture) -> None:
             # played and right: a dot, so that it differs from a measure never played
             painter.fillRect(QRectF(x + width / 2 - 1, base - 1, 2, 2), QColor(palette.well))
             continue
-        share = min(1.0, figures.error_share * 4)  # a quarter of all notes wrong fills the column
+        share = min(1.0, figures.error_share * 6)  # one note in six wrong fills the column
         height = 3 + share * (STRIP_PIXELS - 5)
         colour = QColor(palette.wrong)
         colour.setAlphaF(0.45 + 0.55 * share)
