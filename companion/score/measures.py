@@ -50,14 +50,13 @@ def _contexts(written: Sequence[WrittenMeasure]) -> list[tuple[int, int, int]]:
     beats, beat_type, fifths = 4, 4, 0
     contexts = []
     for measure in written:
-        # a change in the middle of a measure holds from the next one on; the first sign in a
-        # measure is the one that stands at its beginning
+        # a change in the middle of a measure holds from the next one on
         opening_keys = [key for key in measure.keys if not key.offset_quarters]
         if opening_keys:
-            fifths = opening_keys[0].fifths
+            fifths = opening_keys[-1].fifths
         opening_meters = [meter for meter in measure.meters if not meter.offset_quarters]
-        if opening_meters and opening_meters[0].beats:
-            beats, beat_type = opening_meters[0].beats, opening_meters[0].beat_type
+        if opening_meters and opening_meters[-1].beats:
+            beats, beat_type = opening_meters[-1].beats, opening_meters[-1].beat_type
         contexts.append((beats, beat_type, fifths))
         if measure.keys:
             fifths = measure.keys[-1].fifths

@@ -193,7 +193,8 @@ def _score_note(
     measures: Sequence[Measure],
 ) -> ScoreNote:
     sign = signs[head.note_id]
-    chain = [sign, *(signs[tied.note_id] for tied in head.tied)]
+    tied = [*head.tied, *head.resumed]
+    chain = [sign, *(signs[other.note_id] for other in tied)]
     duration = head.sounding_quarters
     return ScoreNote(
         note_id=head.note_id,
@@ -211,7 +212,7 @@ def _score_note(
         spelling=sign.spelling,
         expected=any(not item.cue and not item.hidden for item in chain),
         arpeggiated=sign.arpeggiated,
-        tied_ids=tuple(tied.note_id for tied in head.tied),
+        tied_ids=tuple(other.note_id for other in tied),
     )
 
 

@@ -22,7 +22,11 @@ GAP_QUARTERS = Fraction(1, 8)
 
 @dataclass(slots=True)
 class Head:
-    """One notehead with its place in the score; ``tied`` collects those that only go on."""
+    """One notehead with its place in the score.
+
+    ``tied`` collects the noteheads that only go on with this one, ``resumed`` those in another
+    ending that go on with it after a repeat has jumped there.
+    """
 
     note_id: str
     pitch: int
@@ -34,6 +38,7 @@ class Head:
     tie_start: bool
     tie_stop: bool
     tied: list[Head] = field(default_factory=list)
+    resumed: list[Head] = field(default_factory=list)
 
     @property
     def end_quarters(self) -> Fraction:
@@ -71,7 +76,7 @@ def merge_ties(
         if chain is None and head.tie_stop:
             origin = _origin_before_jump(head, ended, jumps_into or {})
             if origin is not None:
-                origin.tied.append(head)
+                origin.resumed.append(head)
                 chain = origin
         elif chain is not None:
             chain.tied.append(head)
