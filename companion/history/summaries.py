@@ -5,7 +5,8 @@ Conventions
 - Days are practice days (:mod:`companion.history.days`).
 - Accuracy and tempo of a day are taken over *complete* takes where there are any, because half a
   section flatters or wrongs it; on a day with fragments only they are taken over the fragments.
-- *First* is the first take of the section on that day, the cold one.
+- *First* is the first take of the section on that day with those hands. Whether it was cold, that
+  is with nothing of the section played before on the day, says :func:`cold_takes`.
 - Takes hands separately are counted, but never mixed into the figures of both hands.
 """
 
@@ -38,7 +39,7 @@ class SectionDay:
     """A section on one practice day.
 
     ``take_count`` counts takes that touched it with these hands, ``complete_count`` those that
-    covered it. ``first_*`` is the cold take. Accuracies are 0 to 1, tempi running tempi in quarters
+    covered it. ``first_*`` is the first take of the day. Accuracies are 0 to 1, tempi running tempi in quarters
     per minute; None where no take of the day could tell.
     """
 

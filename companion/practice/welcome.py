@@ -29,7 +29,7 @@ def read_demo_takes(
     piece_id
         The piece the takes are filed with.
     zone
-        IANA name of the player's time zone: the days of the takes are counted back from today in it.
+        IANA name of the player's time zone, in which days are counted back from today.
     """
     found = demo_takes(path, now=datetime.now(zone_named(zone)))
     takes = []

@@ -6,6 +6,7 @@ thread's connection and turns SQLite's troubles into sentences.
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import closing
 from datetime import UTC, date, datetime
@@ -89,14 +90,17 @@ class HistoryFile:
         self._connections = Connections(path)
 
     def _bring_to_present_format(self, migrations: Sequence[Migration]) -> None:
-        with told_plainly(self.path), closing(open_connection(self.path)) as connection:
-            found = check_format(connection, migrations)
+        with told_plainly(self.path):
+            with closing(sqlite3.connect(self.path)) as connection:
+                # Before anything of ours touches it: the file may be another program's.
+                found = check_format(connection, migrations)
             if 0 < found < len(migrations):
                 copy = backups.backup_folder(self.path) / (
                     f"{self.path.stem}-before-format-{found + 1}{self.path.suffix}"
                 )
                 backups.copy_soundly(self.path, copy)
-            migrate(connection, migrations)
+            with closing(open_connection(self.path)) as connection:
+                migrate(connection, migrations)
 
     def close(self) -> None:
         """Close the file; no thread may be at work on it any more."""
@@ -205,11 +209,6 @@ class HistoryFile:
         with self._connections.writing() as connection:
             takes.write_chunk(connection, take_id, chunk, events)
 
-    def drop_open_take(self, take_id: str) -> None:
-        """Remove an open take in which no key was pressed."""
-        with self._connections.writing() as connection:
-            takes.drop_open_take(connection, take_id)
-
     def save_take(self, take: Take) -> None:
         """Write a whole take with its events."""
         with self._connections.writing() as connection:
@@ -217,8 +216,9 @@ class HistoryFile:
 
     def save_takes(self, several: Iterable[Take]) -> None:
         """Write whole takes, all or none of them."""
+        complete = tuple(several)  # made before the file is held
         with self._connections.writing() as connection:
-            for take in several:
+            for take in complete:
                 takes.save_take(connection, take)
 
     def recover_open_takes(self) -> tuple[Take, ...]:
@@ -273,6 +273,11 @@ class HistoryFile:
         """Return the counts per measure of all takes, for ``summaries.heat_strip``."""
         with self._connections.reading() as connection:
             return results.measure_counts(connection, piece_id, basis)
+
+    def measure_counts_by_take(self, piece_id: str, basis: str) -> dict[str, NDArray[np.int64]]:
+        """Return the counts per measure of each take, by take id."""
+        with self._connections.reading() as connection:
+            return results.measure_counts_by_take(connection, piece_id, basis)
 
     def match_of(self, take_id: str, basis: str) -> Match | None:
         """Return the match of a take, None when it must be worked out."""

@@ -43,7 +43,6 @@ class OpenTake:
         self._lock = threading.Lock()
         self._waiting: list[RawEvent] = []
         self._final: Take | None = None
-        self._dropped = False
         self._begun = False
         self._chunk = 0
 
@@ -60,13 +59,6 @@ class OpenTake:
             self._waiting.clear()
         self._wake()
 
-    def drop(self) -> None:
-        """Forget the take: no key was pressed in it."""
-        with self._lock:
-            self._dropped = True
-            self._waiting.clear()
-        self._wake()
-
     def write_to(self, history: HistoryFile) -> bool:
         """Write what is waiting; only the journal calls this.
 
@@ -76,14 +68,10 @@ class OpenTake:
         Returns
         -------
         bool
-            True when the take is over and nothing of it is left to write.
+            True when the take is finished and nothing of it is left to write.
         """
         with self._lock:
-            final, dropped, waiting = self._final, self._dropped, tuple(self._waiting)
-        if dropped:
-            if self._begun:
-                history.drop_open_take(self.take.take_id)
-            return True
+            final, waiting = self._final, tuple(self._waiting)
         if final is not None:
             history.save_take(final)
             return True
@@ -99,13 +87,13 @@ class OpenTake:
 
     @property
     def final(self) -> Take | None:
-        """The finished take, None while it is played and when it was dropped."""
+        """The finished take, None while it is played."""
         return self._final
 
     @property
     def is_over(self) -> bool:
-        """True once the take was finished or dropped."""
-        return self._final is not None or self._dropped
+        """True once the take was finished."""
+        return self._final is not None
 
     @property
     def is_waiting(self) -> bool:
@@ -220,10 +208,12 @@ class Journal:
         try:
             self._write(open_take)
         except HistoryUnavailable as error:
-            _log.warning("The journal cannot be written: %s", error)
+            if not self._failing:  # not at every attempt: a disk may be full for hours
+                _log.warning("The journal cannot be written: %s", error)
             return str(error)
         except Exception as error:  # noqa: BLE001 - the edge of the thread: a bug must not end it
-            _log.exception("The journal met an error in the program")
+            if not self._failing:
+                _log.exception("The journal met an error in the program")
             return f"What you play cannot be saved at the moment: {error}."
         return None
 

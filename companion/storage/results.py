@@ -216,6 +216,25 @@ def measure_counts(connection: sqlite3.Connection, piece_id: str, basis: str) ->
     return counts.reshape(-1, len(COUNTS_OF_A_MEASURE))
 
 
+def measure_counts_by_take(
+    connection: sqlite3.Connection, piece_id: str, basis: str
+) -> dict[str, NDArray[np.int64]]:
+    """Return the counts per measure of each take of a piece, by take id."""
+    rows = connection.execute(
+        """
+        SELECT take_id, measures FROM takes JOIN take_results USING (take_id)
+        WHERE piece_id = ? AND deleted_at IS NULL AND basis = ?
+        """,
+        (piece_id, basis),
+    )
+    return {
+        take_id: np.frombuffer(measures, dtype=_COUNT)
+        .astype(np.int64)
+        .reshape(-1, len(COUNTS_OF_A_MEASURE))
+        for take_id, measures in rows
+    }
+
+
 def match_of(connection: sqlite3.Connection, take_id: str, basis: str) -> Match | None:
     """Return the match of a take on this basis, None when it must be worked out."""
     row = connection.execute(

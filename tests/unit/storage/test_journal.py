@@ -100,15 +100,6 @@ def test_a_finished_take_is_told_once_it_is_safe(journal, failing_history, told)
     assert journal.unsaved_takes == 0
 
 
-def test_a_take_without_a_note_is_dropped(journal, failing_history, told):
-    open_take = begun(journal)
-    assert journal.flush(SOON_SECONDS)
-    open_take.drop()
-    assert journal.flush(SOON_SECONDS)
-    assert failing_history.take("take") is None
-    assert told.saved == []
-
-
 @pytest.mark.parametrize("when", ["before", "after"])
 def test_while_the_disk_fails_everything_is_kept_and_written_later(
     journal, failing_history, told, when
