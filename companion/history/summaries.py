@@ -39,8 +39,8 @@ class SectionDay:
     """A section on one practice day.
 
     ``take_count`` counts takes that touched it with these hands, ``complete_count`` those that
-    covered it. ``first_*`` is the first take of the day. Accuracies are 0 to 1, tempi running tempi in quarters
-    per minute; None where no take of the day could tell.
+    covered it. ``first_*`` is the first take of the day. Accuracies are 0 to 1, tempi running tempi
+    in quarters per minute; None where no take of the day could tell.
     """
 
     day: date

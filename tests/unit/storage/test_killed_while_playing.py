@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from companion.errors import HistoryInUse
 from companion.history.model import RawEvent
 from companion.storage.history_file import HistoryFile
 from tests.unit.storage import one_who_is_killed
@@ -45,6 +46,8 @@ def test_a_killed_program_loses_at_most_the_last_quarter_of_a_second(tmp_path, s
         while not played_according_to(log):  # until it plays
             assert child.poll() is None
             time.sleep(0.005)
+        with pytest.raises(HistoryInUse):  # a second window would record each note twice
+            HistoryFile(path)
         time.sleep(random.Random(seed).uniform(0.3, 1.5))
         killed_at = time.monotonic()
     finally:
