@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from companion.score.model import Position
 
 _ABOVE_AND_BELOW = 1.4
+_EDGE = 0.2
 _FRAME_Z, _PLACE_Z, _SECTION_Z = 4.0, -1.0, -2.0
 
 
@@ -47,6 +48,16 @@ class Bands:
         _remove(self._frame)
         self._frame = None
 
+    def sheet_built(self, page: int) -> None:
+        """Tint what a new page shows of the section."""
+        start, end = self._section_ends
+        if start is None:
+            return
+        on_page = [m.measure_index for m in self._index.measures_on(page)]
+        last = self._index.last_measure if end is None else end.measure_index
+        if on_page and on_page[0] <= last and on_page[-1] >= start.measure_index:
+            self.show_section(start, end)
+
     def sheet_removed(self, page: int) -> None:
         """Take everything off a sheet that is about to leave the desk."""
         sheet = self._sheets[page]
@@ -65,8 +76,8 @@ class Bands:
         if self._place is not None and self._rule is not None:
             self._place.set_colour(palette.place_wash)
             self._rule.set_palette(palette)
-        for band in self._section:
-            band.set_colour(palette.section_wash)
+        if self._section_ends[0] is not None:
+            self.show_section(*self._section_ends)
         if self._frame is not None:
             self._frame.setPen(_frame_pen(palette))
 
@@ -113,6 +124,7 @@ class Bands:
         for band in self._section:
             _remove(band)
         self._section = []
+        self._section_ends = (start, end)
         if start is None:
             return
         last = self._index.last_measure
@@ -124,9 +136,19 @@ class Bands:
             rect = self._cut(placed, start, end)
             rows[row] = rows[row].united(rect) if row in rows else rect
         for (page, _), rect in rows.items():
-            band = BandItem(self._palette.section_wash, _SECTION_Z, self._sheets[page])
-            band.setRect(rect)
-            self._section.append(band)
+            self._tint(page, rect, self._palette.section_wash)
+        if rows:
+            (first_page, _), first = next(iter(rows.items()))
+            (last_page, _), last_rect = list(rows.items())[-1]
+            edge = QRectF(first.left(), first.top(), _EDGE, first.height())
+            self._tint(first_page, edge, self._palette.section_edge)
+            edge = QRectF(last_rect.right() - _EDGE, last_rect.top(), _EDGE, last_rect.height())
+            self._tint(last_page, edge, self._palette.section_edge)
+
+    def _tint(self, page: int, rect: QRectF, colour: str) -> None:
+        band = BandItem(colour, _SECTION_Z, self._sheets[page])
+        band.setRect(rect)
+        self._section.append(band)
 
     def _cut(self, placed: PlacedMeasure, start: Position, end: Position | None) -> QRectF:
         """The part of a measure that is in the section."""

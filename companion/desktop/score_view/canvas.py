@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from PySide6.QtWidgets import QGraphicsScene, QWidget
 
 _CLICK_REACH_PIXELS = 4  # a press that moves further is not a click
+_WHEEL_STEP = 120  # one notch of a wheel (Qt documentation); touch pads send less at a time
 _TURN_MS = 260
 
 
@@ -71,6 +72,7 @@ class ScoreCanvas(QGraphicsView):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self._tip_for: Callable[[QPointF], str] = lambda _point: ""
         self._pressed_at: QPoint | None = None
+        self._wheel_turn = 0
         self._turn = QVariantAnimation(self)
         self._turn.setDuration(_TURN_MS)
         self._turn.valueChanged.connect(self._turn_step)
@@ -116,9 +118,11 @@ class ScoreCanvas(QGraphicsView):
     def wheelEvent(self, event: QWheelEvent) -> None:
         """Ctrl+wheel zooms, the plain wheel scrolls."""
         if event.modifiers() & Qt.KeyboardModifier.ControlModifier:
-            turn = event.angleDelta().y()
-            if turn:
-                self.zoom_asked.emit(1 if turn > 0 else -1, event.position().toPoint())
+            self._wheel_turn += event.angleDelta().y()
+            steps = int(self._wheel_turn / _WHEEL_STEP)
+            self._wheel_turn -= steps * _WHEEL_STEP
+            if steps:
+                self.zoom_asked.emit(steps, event.position().toPoint())
             event.accept()
             return
         self._turn.stop()

@@ -15,9 +15,8 @@ if TYPE_CHECKING:
     from PySide6.QtGui import QPainter
     from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
 
-    from companion.desktop.score_view.score_index import ScoreIndex
+    from companion.desktop.score_view.score_index import PlacedMeasure, ScoreIndex
     from companion.desktop.score_view.score_palette import ScorePalette
-    from companion.score.engraving_model import EngravedMeasure
 
 _HALO = 0.28  # paper around a name, so that it can be read on top of print
 
@@ -58,7 +57,7 @@ def spot_for(mark: Mark, index: ScoreIndex) -> MarkSpot | None:
     if x is None:
         x = target.measure.box.right
     x += _SIDESTEP.get(mark.kind, 0.0)
-    return MarkSpot(target.page, target.measure.system, x, _height(mark, target.measure))
+    return MarkSpot(target.page, target.measure.system, x, _height(mark, target, x, index))
 
 
 _SIDESTEP = {MarkKind.STOP: -1.7, MarkKind.HESITATION: -1.2}
@@ -77,15 +76,16 @@ def _spot_of_headless(mark: Mark, index: ScoreIndex) -> MarkSpot | None:
     return MarkSpot(placed.page, placed.measure.system, x or box.x, box.y)
 
 
-def _height(mark: Mark, measure: EngravedMeasure) -> float:
-    staves = measure.staves
-    if not staves:
-        return measure.box.y
+def _height(mark: Mark, placed: PlacedMeasure, x: float, index: ScoreIndex) -> float:
     if mark.kind is MarkKind.ADDED:
-        staff = staves[min(max(mark.staff, 1), len(staves)) - 1].box
-        return staff.bottom + 0.7
-    top = staves[0].box.y
-    return {MarkKind.STOP: top, MarkKind.HESITATION: top - 0.6}.get(mark.kind, top - 2.2)
+        return index.free_below(placed, mark.staff, x, 0.5) + 0.6
+    if mark.kind is MarkKind.STOP:  # a caesura crosses the top line wherever it stands
+        staves = placed.measure.staves
+        return staves[0].box.y if staves else placed.measure.box.y
+    return index.free_above(placed, x, 0.7) - _CLEARANCE[mark.kind]
+
+
+_CLEARANCE = {MarkKind.HESITATION: 0.3, MarkKind.RESTART: 0.9}
 
 
 class MarkItem(QGraphicsItem):

@@ -54,7 +54,12 @@ class Mark:
     def key(self) -> str:
         """What makes it one mark: writing it again replaces it. Also the seed of its hand."""
         if self.kind in ON_A_NOTE:
-            return f"note {self.note_id}"
+            return note_key(self.note_id)
         place = self.position
         where = f"{place.measure_index} {place.offset_quarters}" if place else self.note_id
         return f"{self.kind} {where} {self.staff} {self.label}"
+
+
+def note_key(note_id: str) -> str:
+    """Key of the mark on a note: there is at most one."""
+    return f"note {note_id}"

@@ -150,10 +150,10 @@ def _stop(hand: Hand) -> QPainterPath:
 
 def _hesitation(hand: Hand) -> QPainterPath:
     """A comma, as for a breath."""
-    curl = _arc((-0.2, -0.6), (0.42, 0.8), 80, -75, steps=10)
+    curl = _arc((-0.3, -0.9), (0.62, 1.1), 75, -75, steps=10)
     dot = QPainterPath()
-    dot.addEllipse(QPointF(-0.02, hand.near(-1.12, 0.03)), 0.26, 0.26)
-    return _joined([dot, hand.stroke(curl, 0.3)])
+    dot.addEllipse(QPointF(-0.06, hand.near(-1.62, 0.03)), 0.4, 0.4)
+    return _joined([dot, hand.stroke(curl, 0.36)])
 
 
 def _restart(hand: Hand) -> QPainterPath:
@@ -162,9 +162,9 @@ def _restart(hand: Hand) -> QPainterPath:
     tip_x, tip_y = arc[-1]
     return _joined(
         [
-            hand.stroke(arc),
-            hand.stroke([(tip_x - 0.55, tip_y - 0.55), (tip_x, tip_y + 0.15)]),
-            hand.stroke([(tip_x, tip_y + 0.15), (tip_x + 0.7, tip_y - 0.35)]),
+            hand.stroke(arc, 0.32),
+            hand.stroke([(tip_x - 0.65, tip_y - 0.7), (tip_x, tip_y + 0.2)], 0.32),
+            hand.stroke([(tip_x, tip_y + 0.2), (tip_x + 0.9, tip_y - 0.35)], 0.32),
         ]
     )
 

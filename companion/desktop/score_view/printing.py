@@ -31,6 +31,7 @@ ON_PAPER = ScorePalette(
     place="#2f4b7c",
     place_wash="#ffffff",
     section_wash="#ffffff",
+    section_edge="#855400",
     focus="#2f4b7c",
     right="#000000",
     wrong="#a23b2a",
@@ -55,6 +56,7 @@ def print_pages(printer: QPagedPaintDevice, index: ScoreIndex, marks: Sequence[M
             pass
         layer = MarkLayer(index, {page.index: sheet}, ON_PAPER)
         layer.replace_all(marks)
+        layer.finish()
         target = QRectF(painter.viewport())
         scene.render(painter, target, QRectF(0.0, 0.0, page.width, page.height))
     painter.end()

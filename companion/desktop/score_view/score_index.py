@@ -9,8 +9,10 @@ from bisect import bisect_right
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
+from companion.score.engraving_shapes import outline_boxes, shape_box
+
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator, Sequence
 
     from companion.score.engraving_model import (
         Box,
@@ -20,6 +22,9 @@ if TYPE_CHECKING:
         Notehead,
     )
     from companion.score.model import Measure, ScoreNote
+
+FARTHEST_SIGN = 4.0
+"""Staff spaces that a sign may move away from its staff to find free paper."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +56,7 @@ class ScoreIndex:
 
     def __init__(self) -> None:
         self._pages: dict[int, EngravedPage] = {}
+        self._glyph_boxes: dict[int, dict[str, Box]] = {}
         self._measures: dict[int, PlacedMeasure] = {}
         self._heads: dict[str, PlacedHead] = {}
         self._notes: dict[str, ScoreNote] = {}
@@ -64,6 +70,7 @@ class ScoreIndex:
         """Take in a page; one with the same index is forgotten first."""
         self._forget(page.index)
         self._pages[page.index] = page
+        self._glyph_boxes[page.index] = outline_boxes(page.glyphs)
         for measure in page.measures:
             placed = PlacedMeasure(page.index, measure, page.systems[measure.system])
             self._measures[measure.measure_index] = placed
@@ -125,6 +132,10 @@ class ScoreIndex:
         found = (self._measures.get(index) for index in range(first, last + 1))
         return [placed for placed in found if placed is not None]
 
+    def measures_on(self, page: int) -> Sequence[EngravedMeasure]:
+        """The measures of a page, in order."""
+        return self._pages[page].measures if page in self._pages else ()
+
     def x_at(self, measure_index: int, offset_quarters: float) -> float | None:
         """Return the x of a time in a measure: on the notes where there are, else between them."""
         placed = self._measures.get(measure_index)
@@ -171,6 +182,44 @@ class ScoreIndex:
             offsets.append(length)
             xs.append(max(measure.box.right - 0.5, xs[-1]))
         return offsets, xs
+
+    # -- free room for signs -----------------------------------------------------------------------
+
+    def free_above(self, placed: PlacedMeasure, x: float, half_width: float) -> float:
+        """The y above the first staff and above what is printed around ``x``."""
+        staff = placed.measure.staves[0].box if placed.measure.staves else placed.measure.box
+        highest = staff.y - FARTHEST_SIGN
+        found = [
+            box.y
+            for box in self._print_around(placed, x, half_width)
+            if highest - 2.0 < box.y < staff.y and box.bottom < staff.bottom + 2.0
+        ]
+        return max(highest, min([staff.y, *found]))
+
+    def free_below(self, placed: PlacedMeasure, staff: int, x: float, half_width: float) -> float:
+        """The y below a staff (counted from 1) and below what is printed around ``x``."""
+        staves = placed.measure.staves
+        box = staves[min(max(staff, 1), len(staves)) - 1].box if staves else placed.measure.box
+        lowest = box.bottom + FARTHEST_SIGN
+        found = [
+            other.bottom
+            for other in self._print_around(placed, x, half_width)
+            if box.bottom < other.bottom < lowest + 2.0 and other.y > box.y - 2.0
+        ]
+        return min(lowest, max([box.bottom, *found]))
+
+    def _print_around(self, placed: PlacedMeasure, x: float, half_width: float) -> Iterator[Box]:
+        page = self._pages[placed.page]
+        for head in page.noteheads:
+            if head.measure_index == placed.measure.measure_index:
+                box = head.box
+                if box.x < x + half_width and box.right > x - half_width:
+                    yield box
+        glyph_boxes = self._glyph_boxes[placed.page]
+        for shape in placed.measure.shapes:
+            box = shape_box(shape, glyph_boxes)
+            if box.x < x + half_width and box.right > x - half_width:
+                yield box
 
     # -- what lies under a point -----------------------------------------------------------------
 

@@ -23,8 +23,8 @@ class ScorePalette:
         Text on an empty desk and on sheets that are not engraved yet.
     place, place_wash
         The rule at the place being played and the tint of its measure.
-    section_wash
-        Tint of the section that is being looked at.
+    section_wash, section_edge
+        Tint of the section that is being looked at, and the rules at its two ends.
     focus
         Frame of the measure that has the keyboard focus.
     right, wrong, missed, added, stop
@@ -40,6 +40,7 @@ class ScorePalette:
     place: str
     place_wash: str
     section_wash: str
+    section_edge: str
     focus: str
     right: str
     wrong: str
@@ -60,6 +61,7 @@ class ScorePalette:
             place=palette.place,
             place_wash=palette.place_wash,
             section_wash=palette.attention_wash,
+            section_edge=palette.attention,
             focus=palette.place,
             right=palette.well,
             wrong=palette.wrong,

@@ -81,7 +81,7 @@ class ScoreView(QWidget):
         self._scene.setBackgroundBrush(QColor(palette.desk))
         self._index = ScoreIndex()
         self._desk = Desk(self._scene, palette, self)
-        self._marks = MarkLayer(self._index, self._desk.sheets, palette)
+        self._marks = MarkLayer(self._index, self._desk.sheets, palette, self)
         self._bands = Bands(self._index, self._desk.sheets, palette)
         self._canvas = ScoreCanvas(self._scene, self)
         self._empty = QLabel(self)
@@ -128,11 +128,10 @@ class ScoreView(QWidget):
 
     def clear(self, words: str = "") -> None:
         """Take the score away and show ``words`` instead."""
-        self._marks.clear()
         self._bands.clear()
         self._desk.clear()
         self._index = ScoreIndex()
-        self._marks = MarkLayer(self._index, self._desk.sheets, self._palette)
+        self._marks.clear(self._index)
         self._bands = Bands(self._index, self._desk.sheets, self._palette)
         self._forget_extents()
         self._focused = self._place_measure = -1
@@ -176,6 +175,7 @@ class ScoreView(QWidget):
 
     def _sheet_built(self, page: int) -> None:
         self._marks.sheet_built(page)
+        self._bands.sheet_built(page)
         self.page_built.emit(page)
 
     def _sheet_removed(self, page: int) -> None:
@@ -184,8 +184,8 @@ class ScoreView(QWidget):
 
     @property
     def is_complete(self) -> bool:
-        """Whether every page that has arrived is drawn."""
-        return not self._desk.is_building
+        """Whether every page that has arrived is drawn, with its marks."""
+        return not self._desk.is_building and self._marks.is_up_to_date
 
     def set_palette(self, palette: ScorePalette) -> None:
         """Change the colours."""
@@ -226,6 +226,7 @@ class ScoreView(QWidget):
             system = placed.system.box
             share = (x - system.x) / system.width if system.width else 0.0
             self._turn(placed.page, placed.measure.system, share)
+            self._bring_across(placed.page, x)
 
     def hide_place(self) -> None:
         """Show no place: nobody is playing."""
@@ -266,6 +267,17 @@ class ScoreView(QWidget):
             self._desk.want(page)
             self._canvas.go_to(top, smoothly=True)
 
+    def _bring_across(self, page: int, x: float) -> None:
+        """Scroll sideways when the sheet is wider than the window and the place is not in it."""
+        bar = self._canvas.horizontalScrollBar()
+        if bar.maximum() == bar.minimum():
+            return
+        width = self._canvas.viewport().width()
+        sheet_x = self._desk.sheets[page].pos().x()
+        across = (sheet_x + x) * self._canvas.transform().m11()
+        if not bar.value() + 0.1 * width <= across <= bar.value() + 0.9 * width:
+            bar.setValue(round(across - 0.2 * width))
+
     def _moved_by_hand(self) -> None:
         self._hands_off_until = time.monotonic() + _HANDS_OFF_SECONDS
 
@@ -299,7 +311,7 @@ class ScoreView(QWidget):
 
     def set_marks(self, marks: Sequence[Mark]) -> None:
         """Write these marks and erase all others."""
-        self._marks.replace_all(marks)
+        self._marks.replace_all(marks, self._pages_in_sight())
 
     @property
     def marks(self) -> list[Mark]:
@@ -400,6 +412,12 @@ class ScoreView(QWidget):
         if sheet is not None and (page, share) > (0, 0.0):
             y = sheet.pos().y() + share * sheet.size[1]
             self._canvas.go_to(y * self._canvas.transform().m22(), smoothly=False)
+
+    def _pages_in_sight(self) -> set[int]:
+        viewport = self._canvas.viewport().rect()
+        seen = self._canvas.mapToScene(viewport).boundingRect()
+        sheets = self._desk.sheets
+        return {i for i, sheet in sheets.items() if sheet.sceneBoundingRect().intersects(seen)}
 
     def _ask_for_pages_in_sight(self) -> None:
         self._desk.want(self._page_on_top()[0])

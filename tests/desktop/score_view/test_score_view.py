@@ -118,6 +118,7 @@ def test_erasing_all_marks_leaves_the_page_as_it_was(view, score):
     view.add_mark(Mark(kind=MarkKind.STOP, position=Position(2)))
     assert (before != pixels(view)).any()
     view.set_marks([])
+    assert view.is_complete
     assert (before == pixels(view)).all()
     assert view.marks == []
 
