@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 import signal
 import sys
+import threading
 import traceback
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,6 +18,7 @@ from companion.desktop.days.page import DaysPage
 from companion.desktop.dialogs import FaultDialog
 from companion.desktop.jobs import Jobs
 from companion.desktop.main_window import MainWindow, Pages
+from companion.desktop.message_strip import Tone
 from companion.desktop.opening import Opening
 from companion.desktop.pages.help_page import HelpPage
 from companion.desktop.pages.shelf_page import ShelfPage
@@ -29,12 +31,15 @@ from companion.desktop.wiring.files_wiring import FilesWiring
 from companion.desktop.wiring.listening_wiring import ListeningWiring
 from companion.desktop.wiring.map_wiring import MapWiring
 from companion.desktop.wiring.shelf_wiring import ShelfWiring
+from companion.desktop.wiring.shown_history import ShownHistory
 from companion.desktop.wiring.takes_wiring import Calendar, TakesWiring
 from companion.desktop.wiring.view_wiring import ViewWiring, theme_choice
 from companion.desktop.wiring.welcome_wiring import WelcomeWiring
 from companion.desktop.working_out import WorkingOut
-from companion.errors import CompanionError
+from companion.errors import CompanionError, HistoryDamaged
+from companion.history.model import Take
 from companion.midi.listener import Listener
+from companion.practice.history_care import LastCopy, last_copy, look_after, open_history, put_back
 from companion.practice.loading import LoadedScore, kept_page, kept_score
 from companion.practice.opening import last_piece, score_path_of
 from companion.resources import sample_scores_folder
@@ -51,6 +56,10 @@ from companion.storage.history_file import HistoryFile
 from companion.storage.journal import Journal
 
 _log = logging.getLogger(__name__)
+
+_LISTEN_AFTER_MS = 50  # after the first painting: looking for MIDI systems takes its time
+_CARE_AFTER_MS = 5000
+_CARE_MAY_TAKE_SECONDS = 10.0
 
 FIRST_SAMPLE = "study_in_d_minor.musicxml"
 _READER_MODULES = ("companion.score.reading", "companion.practice.results")
@@ -94,9 +103,12 @@ class Companion(QObject):
         settings = load_settings(places.settings)
         self._theme = Theme(application, theme_choice(settings))
         self._trouble = ""
+        self._copy: LastCopy | None = None
         self.history = self._open_history()
         zone = bytes(QTimeZone.systemTimeZoneId().data()).decode() or "UTC"
         calendar = Calendar(zone=zone, day_starts_at_hour=settings.day_starts_at_hour)
+        self._calendar = calendar
+        self._care: threading.Thread | None = None
         palette = self._theme.palette
         self.score_view = ScoreView(ScorePalette.of_window(palette))
         days_page, shelf_page = DaysPage(palette), ShelfPage()
@@ -115,6 +127,7 @@ class Companion(QObject):
         self._reading = Jobs("reading", preload=_READER_MODULES, parent=self)
         self._engraving = Jobs("engraving", preload=_ENGRAVER_MODULES, parent=self)
         self._working_out = WorkingOut(self.history, self) if self.history else None
+        self._reader = ShownHistory(self.history, self) if self.history else None
         self.view = ViewWiring(
             self.window, self.score_view, self._theme, settings, self._save_settings
         )
@@ -127,6 +140,7 @@ class Companion(QObject):
             days_page,
             jobs=self._reading,
             working_out=self._working_out,
+            reader=self._reader,
             calendar=calendar,
             hands_names=self.listening.hands_names,
         )
@@ -153,16 +167,25 @@ class Companion(QObject):
 
     def _open_history(self) -> HistoryFile | None:
         try:
-            return HistoryFile(self._places.history)
+            opened = open_history(self._places.history)
+        except HistoryDamaged as error:
+            self._copy = last_copy(self._places.history)
+            more = self._copy.sentence if self._copy is not None else ""
+            self._trouble = f"{error} {more}".strip()
+            return None
         except CompanionError as error:
             self._trouble = f"{error} What you play now is kept in memory only."
             return None
+        self._trouble = opened.sentence
+        return opened.history
 
     def _start_journal(self) -> Journal | None:
         if self.history is None:
             return None
         news = _JournalNews(self)
+        news.saved.connect(self._take_saved)
         news.trouble.connect(self._journal_trouble)
+        news.recovered.connect(self._journal_recovered)
         return Journal(
             self.history,
             on_saved=news.saved.emit,
@@ -172,6 +195,14 @@ class Companion(QObject):
 
     def _journal_trouble(self, sentence: str) -> None:
         self.window.messages.show_message(sentence)
+
+    def _journal_recovered(self) -> None:
+        self.window.messages.show_message(
+            self.tr("Everything you played is on the disk again."), Tone.CALM
+        )
+
+    def _take_saved(self, take: Take) -> None:
+        self.takes.take_saved(take)
 
     def _join(self) -> None:
         self.piano.take_finished.connect(self.takes.take_finished)
@@ -185,6 +216,8 @@ class Companion(QObject):
             jobs.broke.connect(self._fault)
         if self._working_out is not None:
             self._working_out.broke.connect(self._fault)
+        if self._reader is not None:
+            self._reader.broke.connect(self._fault)
         self.window.enable_piece_actions(False)
 
     # the start
@@ -199,9 +232,16 @@ class Companion(QObject):
             self._open_last_or_sample()
         else:
             self.window.show()
-        if self._trouble:
-            self.window.messages.show_message(self._trouble)
-        QTimer.singleShot(0, self.piano.start)
+        if self._trouble and self._copy is not None:
+            self.window.messages.acted.connect(self._put_copy_back)
+            self.window.messages.show_message(
+                self._trouble, Tone.ATTENTION, self.tr("Put the copy back")
+            )
+        elif self._trouble:
+            tone = Tone.CALM if self.history is not None else Tone.ATTENTION
+            self.window.messages.show_message(self._trouble, tone)
+        QTimer.singleShot(_LISTEN_AFTER_MS, self.piano.start)
+        QTimer.singleShot(_CARE_AFTER_MS, self._look_after_history)
 
     def _show_last_piece(self) -> bool:
         """Show the piece of the last time from the cache, before the first painting."""
@@ -231,6 +271,30 @@ class Companion(QObject):
             self.welcome.greet()
             self.window.messages.acted.connect(self._show_first_steps)
             self.shelf.open_path(str(sample))
+
+    def _put_copy_back(self) -> None:
+        self.window.messages.acted.disconnect(self._put_copy_back)
+        copy, self._copy = self._copy, None
+        if copy is None:
+            return
+        try:
+            put_back(self._places.history, copy).history.close()
+        except CompanionError as error:
+            self.window.messages.show_message(str(error))
+            return
+        self.window.messages.show_message(
+            self.tr("The copy is in place. Please start the program again."), Tone.CALM
+        )
+
+    def _look_after_history(self) -> None:
+        """Make the copy of the day in a thread that may wait for the disk."""
+        history, today = self.history, self._calendar.today
+        if history is not None:
+            thread = threading.Thread(
+                target=look_after, args=(history, today), name="history care", daemon=True
+            )
+            self._care = thread
+            thread.start()
 
     # what happens
 
@@ -263,10 +327,14 @@ class Companion(QObject):
         self.view.save_now()
         if self._working_out is not None:
             self._working_out.close()
+        if self._reader is not None:
+            self._reader.close()
         self._reading.close()
         self._engraving.close()
         if self._journal is not None:
             self._journal.close()
+        if self._care is not None:
+            self._care.join(_CARE_MAY_TAKE_SECONDS)
         if self.history is not None:
             self.history.close()
 

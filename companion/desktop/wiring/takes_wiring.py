@@ -15,16 +15,15 @@ from companion.desktop.main_window import MainWindow
 from companion.desktop.message_strip import Tone
 from companion.desktop.score_view.score_view import ScoreView
 from companion.desktop.stand import Stand
-from companion.desktop.wiring.shown_days import days_content, today_lines
-from companion.desktop.wiring.shown_figures import figures_of
+from companion.desktop.wiring.shown_history import Question, Shown, ShownHistory
 from companion.desktop.wiring.shown_marks import marks_of
+from companion.desktop.wiring.take_lines import today_lines
 from companion.desktop.working_out import Request, WorkingOut
 from companion.history.days import practice_day
 from companion.history.edits import AnnotateTake, DeleteTakes, RenameTake
 from companion.history.model import Take
-from companion.history.results import stretches_of
 from companion.listening.notes import Hands
-from companion.practice.opening import OpenPiece, standing_of
+from companion.practice.opening import OpenPiece
 from companion.practice.results import WorkedOut, work_out_take
 from companion.score.section_map import SectionMap
 
@@ -56,6 +55,7 @@ class TakesWiring(QObject):
         *,
         jobs: Jobs,
         working_out: WorkingOut | None,
+        reader: ShownHistory | None,
         calendar: Calendar,
         hands_names: dict[Hands, str],
     ) -> None:
@@ -69,7 +69,12 @@ class TakesWiring(QObject):
         self._calendar = calendar
         self._hands_names = hands_names
         self._content = DaysContent()
+        self._reader = reader
+        if reader is not None:
+            reader.ready.connect(self._show)
+            reader.failed.connect(window.messages.show_message)
         self._just_played: str | None = None
+        self._waiting: dict[str, WorkedOut] = {}
         self._refresh_timer = QTimer(self)
         self._refresh_timer.setSingleShot(True)
         self._refresh_timer.setInterval(_GATHER_MS)
@@ -150,17 +155,32 @@ class TakesWiring(QObject):
         if opened is None or worked.results.basis != opened.basis:
             return
         self._score_view.set_marks(marks_of(opened.score, worked.match, worked.measures))
-        history = self._stand.history
         if worked.take_id == self._just_played:
             self._just_played = None
             self._show_finished(worked)
-            if history is not None and history.take(worked.take_id) is not None:
-                history.save_results((worked.results,))
-            self._refresh()
-            self.bring_up_to_date()
+            self._keep(worked)
         elif worked.match.passages:
             self._score_view.show_measure(worked.match.passages[0].from_measure_index)
             self._window.show_page("page_score")
+
+    def _keep(self, worked: WorkedOut) -> None:
+        history = self._stand.history
+        if history is None:
+            return
+        if history.take(worked.take_id) is None:
+            # the journal is still writing it: the results follow when it says so
+            self._waiting[worked.take_id] = worked
+            return
+        history.save_results((worked.results,))
+        self._refresh()
+
+    def take_saved(self, take: Take) -> None:
+        """Keep the results of a take that has just reached the disk."""
+        worked = self._waiting.pop(take.take_id, None)
+        if worked is not None:
+            self._keep(worked)
+        elif self._just_played is None:
+            self._refresh()
 
     def _show_finished(self, worked: WorkedOut) -> None:
         whole = worked.measures.whole
@@ -208,34 +228,30 @@ class TakesWiring(QObject):
         self.bring_up_to_date()
 
     def _refresh(self) -> None:
-        opened, history = self._stand.open_piece, self._stand.history
-        if opened is None or history is None:
+        opened = self._stand.open_piece
+        if opened is None or self._reader is None:
             return
-        section_map, calendar = self._stand.section_map, self._calendar
-        piece_id, basis = opened.piece.piece_id, opened.basis
-        hour = calendar.day_starts_at_hour
-        standing = standing_of(history, piece_id, basis, section_map, hour)
-        results = history.section_results(piece_id, basis, stretches_of(section_map))
-        self._window.map_view.show_figures(
-            figures_of(
-                standing,
-                opened.score,
-                section_map,
+        calendar = self._calendar
+        self._reader.ask(
+            Question(
+                piece_id=opened.piece.piece_id,
+                basis=opened.basis,
+                score=opened.score,
+                section_map=self._stand.section_map,
                 today=calendar.today,
                 zone=calendar.zone,
-                day_starts_at_hour=hour,
+                day_starts_at_hour=calendar.day_starts_at_hour,
             )
         )
-        self._content = days_content(
-            standing,
-            results,
-            opened.score,
-            section_map,
-            today=calendar.today,
-            day_starts_at_hour=hour,
-        )
-        self._days_page.show_content(self._content)
-        self._window.listener.show_takes(today_lines(self._content, self._hands_names))
+
+    def _show(self, shown: Shown) -> None:
+        piece = self._stand.piece
+        if piece is None or shown.question.piece_id != piece.piece_id:
+            return
+        self._content = shown.content
+        self._window.map_view.show_figures(shown.figures)
+        self._days_page.show_content(shown.content)
+        self._window.listener.show_takes(today_lines(shown.content, self._hands_names))
         self._show_status()
 
     def _show_status(self) -> None:
