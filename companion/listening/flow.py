@@ -25,6 +25,7 @@ from itertools import pairwise
 import numpy as np
 
 from companion.listening.notes import Beginning, Hands, Match, Passage
+from companion.listening.order_statistics import median
 from companion.listening.played import PlayedTake
 from companion.listening.score_index import Flags, Floats, Ints, ScoreIndex
 from companion.listening.tempo_curve import Intervals
@@ -118,10 +119,12 @@ def _baseline(rates: Floats) -> Floats:
     """Median of the eight rates before each interval; of those there are for the first ones."""
     baseline = np.full(len(rates), np.nan)
     for k in range(1, min(BASELINE_INTERVALS, len(rates))):
-        baseline[k] = np.median(rates[:k])
+        baseline[k] = median(rates[:k])
     if len(rates) > BASELINE_INTERVALS:
         windows = np.lib.stride_tricks.sliding_window_view(rates[:-1], BASELINE_INTERVALS)
-        baseline[BASELINE_INTERVALS:] = np.median(windows, axis=1)
+        ordered = np.sort(windows, axis=1)
+        middle = BASELINE_INTERVALS // 2
+        baseline[BASELINE_INTERVALS:] = 0.5 * (ordered[:, middle - 1] + ordered[:, middle])
     return baseline
 
 

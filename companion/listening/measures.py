@@ -21,9 +21,10 @@ import numpy as np
 from companion.listening.evenness import RunIntervals, evenness, run_intervals
 from companion.listening.flow import Interruption, InterruptionKind, find_interruptions
 from companion.listening.notes import Hands, HeardNote, Match, Passage, PedalChange
+from companion.listening.order_statistics import mean, median, percentiles
 from companion.listening.pedalling import DamperTime, damper_time
 from companion.listening.played import PlayedTake, State, arrange_take
-from companion.listening.score_index import Flags, Floats, ScoreIndex, index_score
+from companion.listening.score_index import Flags, ScoreIndex, index_score
 from companion.listening.stretches import Stretch, coverage, edge_errors, stretch_of
 from companion.listening.take_measures import MeasureErrors, SectionMeasures, TakeMeasures
 from companion.listening.tempo_curve import (
@@ -245,29 +246,25 @@ def _with_touch(row: SectionMeasures, measured: _Measured, stretch: Stretch) -> 
     loud = inside(take.loud_note, take.loud_passage)
     velocity = take.loud_velocity[loud]
     right = index.note_right_hand[take.loud_note[loud]]
-    softest, loudest = np.percentile(velocity, (5, 95)) if len(velocity) else (None, None)
+    softest, loudest = percentiles(velocity, 5.0, 95.0)
     begun, ended = row.first_onset_seconds, row.last_onset_seconds
     damper = None
     if measured.damper and begun is not None and ended is not None:
         damper = measured.damper.share(begun, ended)
     return replace(
         row,
-        chord_spread_ms=float(np.median(spread)) if len(spread) else None,
+        chord_spread_ms=median(spread),
         chord_count=len(spread),
-        melody_lead_ms=float(lead.mean()) if len(lead) else None,
+        melody_lead_ms=mean(lead),
         melody_count=len(lead),
-        left_right_offset_ms=float(apart.mean()) if len(apart) else None,
+        left_right_offset_ms=mean(apart),
         left_right_count=len(apart),
-        velocity_p5=None if softest is None else float(softest),
-        velocity_p95=None if loudest is None else float(loudest),
-        right_velocity=_mean(velocity[right]),
-        left_velocity=_mean(velocity[~right]),
+        velocity_p5=softest,
+        velocity_p95=loudest,
+        right_velocity=mean(velocity[right]),
+        left_velocity=mean(velocity[~right]),
         damper_share=damper,
     )
-
-
-def _mean(values: Floats) -> float | None:
-    return float(values.mean()) if len(values) else None
 
 
 def _with_flow(row: SectionMeasures, measured: _Measured, stretch: Stretch) -> SectionMeasures:
