@@ -12,6 +12,7 @@ import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from weakref import WeakSet, finalize
 
 from filelock import FileLock, Timeout
 
@@ -69,6 +70,15 @@ class HistoryLock:
         self._lock.release()
 
 
+class _Held:
+    """A connection that is closed when the thread that used it has ended."""
+
+    def __init__(self, connection: sqlite3.Connection) -> None:
+        self.connection = connection
+        # Not at the end of the program: the journal's thread may be at work then.
+        finalize(self, connection.close).atexit = False
+
+
 class Connections:
     """The connections of all threads to one file.
 
@@ -81,20 +91,20 @@ class Connections:
     def __init__(self, path: Path) -> None:
         self.path = path
         self._of_this_thread = threading.local()
-        self._all: list[sqlite3.Connection] = []
+        self._all: WeakSet[_Held] = WeakSet()
         self._turn = threading.RLock()
         self._closed = False
 
     def _connection(self) -> sqlite3.Connection:
-        connection: sqlite3.Connection | None = getattr(self._of_this_thread, "connection", None)
-        if connection is None:
+        held: _Held | None = getattr(self._of_this_thread, "held", None)
+        if held is None:
             with self._turn:
                 if self._closed:
                     raise RuntimeError("the history is closed")
-                connection = open_connection(self.path)
-                self._all.append(connection)
-            self._of_this_thread.connection = connection
-        return connection
+                held = _Held(open_connection(self.path))
+                self._all.add(held)
+            self._of_this_thread.held = held
+        return held.connection
 
     @contextmanager
     def reading(self) -> Iterator[sqlite3.Connection]:
@@ -128,8 +138,8 @@ class Connections:
         """Close the connections of all threads; none of them may be at work any more."""
         with self._turn:
             self._closed = True
-            for connection in self._all:
-                connection.close()
+            for held in tuple(self._all):
+                held.connection.close()
             self._all.clear()
 
 

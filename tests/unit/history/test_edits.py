@@ -1,6 +1,11 @@
+from contextlib import contextmanager
 from datetime import date
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from companion.errors import HistoryUnavailable
 from companion.history.edits import (
@@ -18,13 +23,19 @@ from companion.storage.history_file import HistoryFile
 from tests.unit.storage.history_examples import MOMENT, a_piece, a_section_map, a_take
 
 
-@pytest.fixture
-def history(tmp_path):
-    with HistoryFile(tmp_path / "history.sqlite3", now=lambda: MOMENT) as opened:
+@contextmanager
+def opened_history(folder):
+    with HistoryFile(folder / "history.sqlite3", now=lambda: MOMENT) as opened:
         opened.save_piece(a_piece())
         opened.save_piece(a_piece("other"))
         opened.save_section_map("piece", a_section_map(4))
         opened.save_takes([a_take("one"), a_take("two", minutes=2)])
+        yield opened
+
+
+@pytest.fixture
+def history(tmp_path):
+    with opened_history(tmp_path) as opened:
         yield opened
 
 
@@ -117,3 +128,53 @@ def test_a_new_edit_ends_what_could_be_redone(history):
     stack.undo()
     stack.do(RenameTake("two", before="", after="fast"))
     assert stack.redo_text is None
+
+
+names = st.sampled_from(["", "slow", "left hand", "again"])
+takes = st.sampled_from(["one", "two"])
+wishes = st.lists(
+    st.one_of(
+        st.tuples(st.just("rename"), takes, names),
+        st.tuples(st.just("annotate"), takes, names),
+        st.tuples(st.just("move"), takes, st.sampled_from(["piece", "other", None])),
+        st.tuples(st.just("delete"), takes, st.none()),
+        st.tuples(st.just("border"), st.integers(1, 7), st.none()),
+        st.tuples(st.just("undo"), st.none(), st.none()),
+    ),
+    max_size=12,
+)
+
+
+def edit_for(history, kind, what, value):
+    """The edit that the window would make of a wish, from how things stand."""
+    if kind == "border":
+        return ChangeSectionMap("piece", history.section_map("piece"), a_section_map(what))
+    take = history.take(what)
+    if kind == "rename":
+        return RenameTake(what, take.name, value)
+    if kind == "annotate":
+        return AnnotateTake(what, take.remark, value)
+    if kind == "move":
+        return MoveTake(what, take.piece_id, value)
+    return RestoreTakes((what,)) if take.deleted_at else DeleteTakes((what,))
+
+
+@settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(wishes)
+def test_undoing_everything_leads_back_and_redoing_it_forward_again(wishes):
+    with TemporaryDirectory() as folder, opened_history(Path(folder)) as history:
+        before = everything(history)
+        stack = UndoStack(history.apply)
+        for kind, what, value in wishes:
+            if kind == "undo":
+                stack.undo()
+            else:
+                stack.do(edit_for(history, kind, what, value))
+        done = everything(history)
+        undone = 0
+        while stack.undo():
+            undone += 1
+        assert everything(history) == before
+        for _ in range(undone):
+            stack.redo()
+        assert everything(history) == done

@@ -1,3 +1,4 @@
+import gc
 import threading
 from dataclasses import fields, replace
 from datetime import date, timedelta
@@ -329,6 +330,18 @@ def test_threads_write_at_the_same_time_without_losing_anything(history):
     for thread in threads:
         thread.join()
     assert len(history.takes_of("piece")) == 80
+
+
+def test_a_thread_that_has_ended_leaves_no_open_file_behind(history):
+    def look() -> None:
+        history.shelf()
+
+    for _ in range(30):
+        thread = threading.Thread(target=look)
+        thread.start()
+        thread.join()
+    gc.collect()
+    assert len(history._connections._all) == 1  # that of this thread
 
 
 def test_a_second_window_is_told_that_the_history_is_in_use(history, path):
