@@ -140,7 +140,10 @@ def _note_table(
     heads, signs = _heads(placed, written, measures)
     staves = max((note.staff for note in signs.values()), default=1)
     hands = hands_of(written, staves)
-    struck = merge_ties(heads, jumps_into(order))
+    jumps = {
+        measures[place].start_quarters: befores for place, befores in jumps_into(order).items()
+    }
+    struck = merge_ties(heads, jumps)
     notes = [_score_note(head, signs, hands, measures) for head in struck]
     notes = _without_hidden_doubles(notes, signs)
     notes.sort(key=lambda note: (note.onset_quarters, not note.grace, note.pitch, note.note_id))

@@ -77,6 +77,7 @@ class _Walk:
     def __init__(self, measures: Sequence[Signs]) -> None:
         self._measures = measures
         self._repeat_start = 0
+        self._start_is_printed = False
         self._turn = 1  # which pass through the current repeat
         self._jumped = False
         self._jumps_taken: set[int] = set()
@@ -88,8 +89,10 @@ class _Walk:
         place = 0
         while 0 <= place < len(self._measures):
             signs = self._measures[place]
-            if signs.starts_repeat and place != self._repeat_start:
-                self._repeat_start, self._turn = place, 1
+            if signs.starts_repeat:
+                if place != self._repeat_start:
+                    self._begin_at(place)
+                self._start_is_printed = True
             if signs.ending and not self._takes_ending(place):
                 place = self._behind_ending(place)
                 if place < len(self._measures) and not self._measures[place].ending:
@@ -158,7 +161,8 @@ class _Walk:
             if self._turn < passes:
                 self._turn += 1
                 return self._repeat_start
-        if signs.ends_repeat or signs.fine or self._ends_endings(place):
+        border = signs.fine and not self._start_is_printed
+        if signs.ends_repeat or border or self._ends_endings(place):
             self._begin_at(place + 1)
         if place not in self._jumps_taken:
             target = self._jump(signs, place)
@@ -170,7 +174,7 @@ class _Walk:
         return place + 1
 
     def _begin_at(self, place: int) -> None:
-        self._repeat_start, self._turn = place, 1
+        self._repeat_start, self._start_is_printed, self._turn = place, False, 1
 
     def _ends_endings(self, place: int) -> bool:
         following = place + 1

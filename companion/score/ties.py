@@ -14,7 +14,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
 GAP_QUARTERS = Fraction(1, 8)
 """Rounded durations may leave so much between the two ends of a tie."""
@@ -56,7 +56,7 @@ class Head:
 
 
 def merge_ties(
-    heads: Iterable[Head], jumps_into: dict[int, tuple[int, ...]] | None = None
+    heads: Iterable[Head], jumped_from: Mapping[Fraction, Sequence[int]] | None = None
 ) -> list[Head]:
     """Return the heads that are struck, each with the heads tied on to it.
 
@@ -64,9 +64,9 @@ def merge_ties(
     ----------
     heads
         All noteheads in order of score time, graces before their main note.
-    jumps_into
-        For each measure index, the measures that may be played just before it other than the one
-        printed before it (where a repeat or a jump leads).
+    jumped_from
+        Where a repeat or a jump may lead (the start of a measure, in quarters), with the indices
+        of the measures that are then played just before.
     """
     struck: list[Head] = []
     open_chains: dict[int, list[tuple[Head, Head]]] = defaultdict(list)  # pitch: (first, last)
@@ -74,7 +74,7 @@ def merge_ties(
     for head in heads:
         chain = _take_chain(open_chains[head.pitch], head) if head.tie_stop else None
         if chain is None and head.tie_stop:
-            origin = _origin_before_jump(head, ended, jumps_into or {})
+            origin = _origin_before_jump(head, ended, jumped_from or {})
             if origin is not None:
                 origin.resumed.append(head)
                 chain = origin
@@ -112,10 +112,10 @@ def _take_chain(chains: list[tuple[Head, Head]], head: Head) -> Head | None:
 
 def _origin_before_jump(
     head: Head,
-    ended: dict[tuple[int, int], list[Head]],
-    jumps_into: dict[int, Sequence[int]] | dict[int, tuple[int, ...]],
+    ended: Mapping[tuple[int, int], Sequence[Head]],
+    jumped_from: Mapping[Fraction, Sequence[int]],
 ) -> Head | None:
-    for before in jumps_into.get(head.measure_index, ()):
+    for before in jumped_from.get(head.onset_quarters, ()):
         origins = ended.get((before, head.pitch))
         if origins:
             return origins[-1]
