@@ -20,7 +20,11 @@ from companion.history.results import FIGURES, SectionResult, Stretch
 from companion.history.summaries import SectionDay, SectionSummary
 from companion.midi.files import write_take
 
-_OF_A_DAY = tuple(field.name for field in fields(SectionDay) if field.name not in {"first_take_id"})
+_OF_A_DAY = tuple(
+    field.name
+    for field in fields(SectionDay)
+    if field.name not in {"first_take_id", "last_played_at"}
+)
 
 
 def export_takes_csv(

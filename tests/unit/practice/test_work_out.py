@@ -75,20 +75,25 @@ def test_bringing_up_to_date_works_out_every_take_once(practised):
     assert bring_up_to_date(practised, "piece", SCORE, MAP, BASIS) == 0
 
 
-def test_the_newest_takes_come_first_and_progress_is_told(practised):
-    asked, told = [], []
+def test_the_newest_takes_come_first_and_progress_is_told(practised, monkeypatch):
+    asked, told, sizes = [], [], []
 
     def work_out(score, section_map, to_do, basis):
         asked.extend(one.take.take_id for one in to_do)
+        sizes.append(len(to_do))
         return work_out_takes(score, section_map, to_do, basis)
 
+    monkeypatch.setattr(working, "NOTES_IN_A_BATCH", 200)  # eight takes of 25 notes
     bring_up_to_date(practised, "piece", SCORE, MAP, BASIS, work_out=work_out, report=told.append)
+    assert sizes == [8, 8, 4]
     assert asked == [f"take {n:02}" for n in reversed(range(20))]
-    assert [progress.done for progress in told] == [0, 16, 20]
+    assert [progress.done for progress in told] == [0, 8, 16, 20]
     assert {progress.total for progress in told} == {20}
 
 
-def test_a_cancelled_run_keeps_what_was_done_and_goes_on_from_there(practised):
+def test_a_cancelled_run_keeps_what_was_done_and_goes_on_from_there(practised, monkeypatch):
+    monkeypatch.setattr(working, "TAKES_IN_A_BATCH", 16)
+
     def stop_after_the_first_batch(progress):
         if progress.done:
             raise Cancelled
