@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QEvent, QPoint, QPointF, Qt, QVariantAnimation, Signal
+from PySide6.QtCore import QEasingCurve, QEvent, QPoint, QPointF, Qt, QVariantAnimation, Signal
 from PySide6.QtGui import QHelpEvent, QPainter
 from PySide6.QtWidgets import QFrame, QGraphicsView, QToolTip
 
@@ -75,6 +75,7 @@ class ScoreCanvas(QGraphicsView):
         self._wheel_turn = 0
         self._turn = QVariantAnimation(self)
         self._turn.setDuration(_TURN_MS)
+        self._turn.setEasingCurve(QEasingCurve.Type.InOutCubic)
         self._turn.valueChanged.connect(self._turn_step)
         self.animated = True
         self.verticalScrollBar().actionTriggered.connect(self._bar_moved)

@@ -117,7 +117,7 @@ class MarkLayer(QObject):
         keys += [
             key
             for key, mark in self._marks.items()
-            if mark.kind not in ON_A_NOTE and self._page_of(mark) == page
+            if self._is_without_head(mark) and self._page_of(mark) == page
         ]
         for key in keys:
             if key in self._marks:
@@ -189,6 +189,9 @@ class MarkLayer(QObject):
             return placed.page
         spot = spot_for(mark, self._index)
         return spot.page if spot else None
+
+    def _is_without_head(self, mark: Mark) -> bool:
+        return mark.kind not in ON_A_NOTE or self._index.head(mark.note_id) is None
 
     def _beside_others(self, mark: Mark, spot: MarkSpot) -> MarkSpot:
         """Move an added note below those that stand at the same place already."""

@@ -548,4 +548,5 @@ class ScoreView(QWidget):
         """Fit again when the window moves to a screen of another scale."""
         super().changeEvent(event)
         if event.type() == QEvent.Type.DevicePixelRatioChange:
+            self._apply_zoom(self._pixels_per_space)
             self._refit()

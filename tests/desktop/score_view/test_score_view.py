@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
 import pytest
-from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtCore import QEvent, QObject, QPoint, QPointF, Qt
 from PySide6.QtGui import QImage, QPdfWriter
 
 from companion.desktop.palette import NIGHT
@@ -147,6 +148,106 @@ def test_page_sent_again_keeps_its_marks(qtbot, view, pages):
     view.add_page(pages[0])
     qtbot.waitUntil(lambda: view.is_complete)
     assert view._marks.item(view.marks[0]).scene() is view._scene
+
+
+class PaintedShares(QObject):
+    """Notes which share of the viewport each paint event covers."""
+
+    def __init__(self, viewport):
+        super().__init__(viewport)
+        self.shares: list[float] = []
+        viewport.installEventFilter(self)
+
+    def eventFilter(self, watched, event):
+        if event.type() == QEvent.Type.Paint:
+            whole = watched.width() * watched.height()
+            self.shares.append(sum(r.width() * r.height() for r in event.region()) / whole)
+        return False
+
+
+@pytest.mark.parametrize("kind", [MarkKind.RIGHT, MarkKind.WRONG, MarkKind.MISSED])
+def test_marking_a_note_repaints_a_small_part_of_the_view(qtbot, view, kind):
+    qtbot.waitUntil(view.isVisible)
+    view._canvas.viewport().repaint()
+    painted = PaintedShares(view._canvas.viewport())
+    view.mark_note(head_in_sight(view).note_id, kind)
+    qtbot.waitUntil(lambda: bool(painted.shares))
+    assert sum(painted.shares) < 0.02
+
+
+def test_added_notes_at_one_place_stand_below_each_other(view, score):
+    view.set_notes(score.notes, score.measures)
+    marks = [Mark(kind=MarkKind.ADDED, position=Position(1), label=n) for n in ("C5", "D5", "E5")]
+    for mark in marks:
+        view.add_mark(mark)
+    heights = sorted(view._marks.item(mark).pos().y() for mark in marks)
+    assert np.diff(heights).min() > 2
+
+
+def test_note_that_is_hidden_in_print_is_marked_at_its_time(view, score):
+    hidden = replace(score.notes[4], note_id="hidden")
+    view.set_notes([*score.notes, hidden], score.measures)
+    mark = Mark(kind=MarkKind.MISSED, note_id="hidden")
+    view.add_mark(mark)
+    near = view._index.head(score.notes[4].note_id).head.box
+    assert view._marks.item(mark).pos().x() == pytest.approx(near.centre_x, abs=1.5)
+
+
+def test_mark_on_a_note_of_another_score_is_kept_and_draws_nothing(view):
+    before = pixels(view)
+    view.mark_note("no such note", MarkKind.WRONG, "C5")
+    assert (before == pixels(view)).all()
+
+
+def test_section_chosen_before_its_page_comes_is_tinted_when_it_does(qtbot, pages, palette):
+    widget = ScoreView(palette)
+    qtbot.addWidget(widget)
+    widget.set_layout(Layout())
+    widget.highlight_section(Position(0), Position(2))
+    widget.add_page(pages[0])
+    qtbot.waitUntil(lambda: widget.is_complete)
+    assert widget._bands._section
+
+
+def test_section_that_begins_inside_a_measure_is_tinted_from_there(view, score):
+    view.set_notes(score.notes, score.measures)
+    before = pixels(view)
+    view.highlight_section(Position(1, Fraction(2)), Position(2))
+    left, *_ = changed_box(before, pixels(view))
+    measure = view._index.measure(1).measure.box
+    assert left > viewport_point(view, 0, measure.x + 2, 0).x()
+
+
+def test_thousands_of_marks_are_written_without_a_long_halt(qtbot, view, pages):
+    marks = [
+        Mark(kind=MarkKind.RIGHT, note_id=head.note_id) for page in pages for head in page.noteheads
+    ]
+    view.set_marks(marks)
+    qtbot.waitUntil(lambda: view.is_complete)
+    last = pages[-1].noteheads[-1]
+    colour = view._desk.sheets[pages[-1].index].heads[last.note_id].brush().color()
+    assert colour.name() == view._palette.right.lower()
+
+
+def test_place_is_brought_into_sight_sideways_when_zoomed_in(view):
+    for _ in range(14):
+        view.zoom_in()
+    measure = view._index.measure(2).measure
+    view.show_place(2)
+    bar = view._canvas.horizontalScrollBar()
+    assert bar.value() > 0
+    point = viewport_point(view, 0, measure.content_left, measure.box.y)
+    assert 0 <= point.x() <= view._canvas.viewport().width()
+
+
+def test_wheel_with_control_zooms_and_keeps_the_point_under_the_pointer(view):
+    head = head_in_sight(view, 3)
+    point = viewport_point(view, 0, head.box.centre_x, head.box.centre_y)
+    before = view.pixels_per_space
+    view._zoom_step(1, point)
+    assert view.pixels_per_space > before
+    after = viewport_point(view, 0, head.box.centre_x, head.box.centre_y)
+    assert abs(after.y() - point.y()) <= 2
 
 
 def test_click_on_a_notehead_names_the_note(qtbot, view):
