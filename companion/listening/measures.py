@@ -192,7 +192,9 @@ def _with_tempo(row: SectionMeasures, measured: _Measured, stretch: Stretch) -> 
         running_tempo_quarters_per_minute=running_tempo(quarters, seconds),
         through_tempo_quarters_per_minute=_through_tempo(measured, struck),
         tempo_count=len(seconds),
-        steadiness=steadiness(intervals.quarters[steady], intervals.seconds[steady]),
+        steadiness=steadiness(
+            intervals.nominal[steady], intervals.seconds[steady], intervals.passage[steady]
+        ),
         steadiness_count=int(np.count_nonzero(steady)),
         evenness_sd_ms=even.sd_ms if even else None,
         evenness_cv=even.cv if even else None,

@@ -9,8 +9,10 @@ Conventions
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 
 import numpy as np
 
@@ -134,7 +136,7 @@ def running_tempo(quarters: Floats, seconds: Floats) -> float | None:
     return float(0.5 * (tempi[order[min(low, last)]] + tempi[order[min(high, last)]]))
 
 
-def steadiness(quarters: Floats, seconds: Floats) -> float | None:
+def steadiness(quarters: Floats, seconds: Floats, group: Ints | None = None) -> float | None:
     """Coefficient of variation of beat lengths after removing the slow trend.
 
     The trend is a straight line fitted to the :data:`TREND_BEATS` beats around each beat (to all of
@@ -145,40 +147,51 @@ def steadiness(quarters: Floats, seconds: Floats) -> float | None:
     Parameters
     ----------
     quarters, seconds
-        Written and played length of each interval, stops left out.
+        Written and played length of each interval, stops left out. Where the score changes its
+        tempo, the written lengths are stretched accordingly.
+    group
+        Intervals with different numbers (passages) have trends of their own; they come in order.
 
     Returns
     -------
     float or None
-        0 for a metronome or an even change of beat length; None below :data:`FEWEST_BEATS`.
+        0 for a metronome or an even change of beat length; None where no passage has
+        :data:`FEWEST_BEATS`.
     """
-    count = len(seconds)
-    if count < FEWEST_BEATS:
-        return None
     lengths = seconds / quarters
-    window = min(TREND_BEATS, count)
-    centre = (window - 1) / 2.0
-    places = np.arange(window) - centre
-    spread = float(places @ places)
-    leverage = 1.0 / window + places**2 / spread
-    half = window // 2
-    residual = np.empty(count)
-    freedom = 0.0
+    cuts = [0, len(lengths)]
+    if group is not None and len(lengths):
+        cuts[1:1] = (np.flatnonzero(np.diff(group)) + 1).tolist()
+    squares = freedom = 0.0
+    for low, high in pairwise(cuts):
+        if high - low >= FEWEST_BEATS:
+            more_squares, more_freedom = _left_of_trend(lengths[low:high])
+            squares += more_squares
+            freedom += more_freedom
+    return math.sqrt(squares / freedom) / float(lengths.mean()) if freedom else None
 
-    def straight(part: Floats) -> Floats:
+
+def _left_of_trend(lengths: Floats) -> tuple[float, float]:
+    """Sum of squares and degrees of freedom that are left when the trend is taken out."""
+    count = len(lengths)
+    window = min(TREND_BEATS, count)
+    places = np.arange(window) - (window - 1) / 2.0
+    spread = float(places @ places)
+    half = window // 2
+
+    def left(part: Floats) -> Floats:
         slope = float(places @ part) / spread
-        line: Floats = part.mean() + slope * places
-        return line
+        rest: Floats = part - (part.sum() / window + slope * places)
+        return rest
 
     if count == window:
-        residual = lengths - straight(lengths)
-        freedom = float(count - 2)
-    else:
-        head, tail = lengths[:window], lengths[-window:]
-        residual[:half] = (head - straight(head))[:half]
-        residual[count - half :] = (tail - straight(tail))[window - half :]
-        moving = np.convolve(lengths, np.full(window, 1.0 / window), mode="valid")
-        residual[half : count - half] = lengths[half : count - half] - moving
-        freedom = 2.0 * float(np.sum(1.0 - leverage[:half]))
-        freedom += (count - 2 * half) * (1.0 - 1.0 / window)
-    return float(np.sqrt(residual @ residual / freedom) / lengths.mean())
+        residual = left(lengths)
+        return float(residual @ residual), float(count - 2)
+    residual = np.empty(count)
+    residual[:half] = left(lengths[:window])[:half]
+    residual[count - half :] = left(lengths[-window:])[window - half :]
+    moving = np.convolve(lengths, np.full(window, 1.0 / window), mode="valid")
+    residual[half : count - half] = lengths[half : count - half] - moving
+    leverage = 1.0 / window + places[:half] ** 2 / spread
+    freedom = 2.0 * float(np.sum(1.0 - leverage)) + (count - 2 * half) * (1.0 - 1.0 / window)
+    return float(residual @ residual), freedom

@@ -17,7 +17,7 @@ import re
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from companion.score.model import Position, Score
+from companion.score.model import CueKind, Position, Score
 from companion.score.section_borders import (
     Border,
     find_borders,
@@ -92,9 +92,9 @@ def _top_borders(borders: Sequence[Border]) -> list[Border]:
     parts = [border for border in borders if border.opens_part]
     if parts:
         return parts
-    marked = [border for border in borders if "rehearsal mark" in border.kinds]
-    if marked:
-        return marked
+    if any(CueKind.REHEARSAL_MARK in border.kinds for border in borders):
+        marks = {CueKind.REHEARSAL_MARK, CueKind.CODA}
+        return [border for border in borders if border.kinds & marks]
     changed = [border for border in borders if border.changes_at_bar_line]
     return changed or list(borders)
 
@@ -191,7 +191,7 @@ def _opening_name(score: Score, top: Sequence[Border]) -> str:
             r"(.+?)\s+(and|with|et|und|mit|e|con)\s+trio\b", score.title, re.IGNORECASE
         )
         return tidy_name(found.group(1)) if found else "First part"
-    if any("tempo change" in border.kinds for border in top) and score.tempo_marks:
+    if any(CueKind.TEMPO_CHANGE in border.kinds for border in top) and score.tempo_marks:
         return tidy_name(tempo_word(score.tempo_marks[0].text))
     return ""
 

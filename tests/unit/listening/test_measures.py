@@ -324,5 +324,6 @@ def test_written_tempo_changes_are_no_hesitations():
 
     take = measured(Performance(score, quarter_seconds=1 / 3).play(warp=three_times_slower))
     assert (take.whole.hesitations, take.whole.stops) == (0, 0)
+    assert take.whole.steadiness == pytest.approx(0.0, abs=1e-9)
     unmarked = measured(Performance(SCORE, quarter_seconds=1 / 3).play(warp=three_times_slower))
     assert unmarked.whole.hesitations > 0

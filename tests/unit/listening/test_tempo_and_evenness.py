@@ -92,6 +92,16 @@ def test_steadiness_of_random_beats_is_their_coefficient_of_variation_on_average
     assert ours == pytest.approx(plain, rel=0.06)
 
 
+def test_passages_at_different_tempi_are_steady_each_by_itself():
+    beats = np.array([0.5] * 8 + [0.7] * 8)
+    assert steadiness(ones(16), beats, np.repeat([0, 1], 8)) == pytest.approx(0.0, abs=1e-12)
+    assert steadiness(ones(16), beats) > 0.03
+
+
+def test_passages_of_three_beats_tell_no_steadiness():
+    assert steadiness(ones(6), np.array([1, 2, 1, 2, 1, 2.0]), np.repeat([0, 1], 3)) is None
+
+
 def test_a_slow_wave_of_the_tempo_is_mostly_taken_out():
     beats = 0.5 * (1 + 0.2 * np.sin(2 * np.pi * np.arange(64) / 32))
     assert np.std(beats, ddof=1) / beats.mean() > 0.13
