@@ -11,6 +11,7 @@ import json
 import zlib
 from collections.abc import Sequence
 from fractions import Fraction
+from operator import index
 from typing import Any
 
 from companion.listening.notes import (
@@ -94,7 +95,9 @@ def _to_columns(rows: Sequence[object], names: Sequence[str]) -> _Columns:
 def _to_json(value: object) -> object:
     if value is None or isinstance(value, (int, float, str)):
         return value  # verdicts, hands and beginnings are text already
-    return str(value)
+    if isinstance(value, Fraction):
+        return str(value)
+    return index(value)  # type: ignore[arg-type]  # a whole number of numpy, or a TypeError
 
 
 def _from_columns(columns: _Columns) -> list[dict[str, Any]]:
