@@ -59,7 +59,7 @@ class Costs:
     soft: float = 0.6
     soft_added_relief: float = 2.0  # a brushed key is softer than its neighbours
     trill_relief: float = 2.5  # added notes that alternate quickly
-    missed_note: float = 2.5
+    missed_note: float = 3.0
     late_for_onset: float = 2.0  # of the onset before, struck after this one began
     late_seconds: float = 0.25
     skipped_onset: float = 0.7
@@ -74,18 +74,21 @@ class Costs:
     shortest_wait_seconds: float = 0.15
     pause_from: float = 1.5
     jump_at_once: float = 8.0
-    jump_after_pause: float = 4.3
+    jump_after_pause: float = 5.3
     jump_per_pause: float = 2.1  # less, per e-fold of the wait
     jump_after_long_pause: float = -0.5
     # ... and where to: per onset, mostly a little back.
     landing_here: float = 1.8
     landing_behind: float = 2.5
-    landing_ahead: float = 5.0
+    landing_ahead: float = 4.0
     landing_farther: float = 1.2  # per doubling of the distance
     landing_quarters: float = 4.0
     landing_anywhere: float = 9.5
     landing_once: float = 2.5  # where the player began before
     landing_often: float = 1.0
+    landing_on_downbeat: float = -0.5
+    landing_off: float = 1.5
+    ended_here_before: float = 2.0
     found_again: float = 12.0  # from nowhere to any onset
     other_hands: float = 1.5
     unfinished_note: float = 1.0  # an onset left by a jump before it was complete
@@ -120,9 +123,9 @@ _SUBSTITUTION = {1: 0.0, 2: 0.3, 3: 1.3, 12: 1.0}
 _SUBSTITUTION_ELSE = 3.0
 
 
-_COST, _REACHED, _TEMPO, _ADVANCES, _LEFT, _LANDED = range(6)
+_COST, _REACHED, _TEMPO, _ADVANCES, _LEFT, _LANDED, _CAME_FROM = range(7)
 """Columns of a path's memory: cost, when its onset was reached (seconds), seconds per quarter,
-onsets passed since it began, keys of its onset still to come, where it began (quarters)."""
+onsets passed since it began, keys of its onset still to come, where it began and where the player was before (quarters)."""
 
 _STRIDES = np.arange(1, MAX_STRIDE + 1)[:, np.newaxis]
 
@@ -166,6 +169,11 @@ class PlaceDecoder:
             self._per_quarter[stride - 1, stride:] = 1.0 / gap
             for between in range(1, stride):
                 self._skip[stride - 1, between:] += skip_one[: size - between]
+        self._downbeat = np.where(
+            onsets.opens_measure,
+            c.landing_on_downbeat,
+            np.where(onsets.on_quarter, 0.0, c.landing_off),
+        )
         self._padding = np.flatnonzero(onsets.padding)
         self._marked = np.zeros(size, np.bool_)
         self._landing = np.full(size, NEVER)
@@ -175,7 +183,7 @@ class PlaceDecoder:
     def forget(self) -> None:
         """Start anew: no note heard."""
         size = self.onsets.size
-        self._paths = np.zeros((size, 6))
+        self._paths = np.zeros((size, 7))
         self._paths[:, _COST] = NEVER
         self._paths[:, _TEMPO] = self.costs.usual_seconds_per_quarter
         self._heard = np.zeros(size, np.int64)
@@ -191,6 +199,7 @@ class PlaceDecoder:
         self._usual_tempo = self.costs.usual_seconds_per_quarter
         self._readiness = self.costs.jump_at_once
         self._landings: list[float] = []
+        self._ends: list[float] = []
         self._settled_seconds = -1.0
 
     # ------------------------------------------------------------------ what is known
@@ -246,7 +255,7 @@ class PlaceDecoder:
         states = tables.written
         if not len(states):
             return
-        self._paths[states] = (0.0, seconds, self._usual_tempo, 0.0, 0.0, 0.0)
+        self._paths[states] = (0.0, seconds, self._usual_tempo, 0.0, 0.0, 0.0, -1.0)
         self._paths[states, _LANDED] = self.onsets.state_quarters[states]
         self._paths[states, _LEFT] = self.onsets.keys[states] - 1.0
         self._heard[states] = tables.bits[states]
@@ -317,7 +326,7 @@ class PlaceDecoder:
         came = before[stride, column]
         count = came[:, _ADVANCES] + 1.0
         observed = (seconds - came[:, _REACHED]) * per_quarter[stride, column]
-        tempo, landing = came[:, _TEMPO], came[:, _LANDED]
+        tempo, began = came[:, _TEMPO], came[:, _LANDED:]
         change = np.log(np.maximum(observed, 1e-3) / tempo)
         reach = np.where(count < 1.5, 1.4, 0.5)
         learn = np.maximum(1.0 / (count + c.tempo_prior), c.tempo_learning)
@@ -329,6 +338,7 @@ class PlaceDecoder:
         np.minimum(tempo, 8.0, out=tempo)
         landed = np.zeros(0, np.intp)
         landed_cost = np.zeros(0)
+        came_from = -1.0
         if may_jump:
             jump = self._jump_costs(tables.written, hesitation + readiness)
             self._landing[tables.written] = jump
@@ -340,12 +350,14 @@ class PlaceDecoder:
             arrives |= jumps
             count[jumps] = 0.0
             tempo[jumps] = self._usual_tempo
-            landing[jumps] = o.state_quarters[states[jumps]]
+            came_from = float(o.state_quarters[self.jump_source])
+            began[jumps, 0] = o.state_quarters[states[jumps]]
+            began[jumps, 1] = came_from
             elsewhere = self._elsewhere & (jump < c.beam + float(cost.min(initial=c.beam)))
             landed, landed_cost = tables.written[elsewhere], jump[elsewhere]
         np.copyto(here[:, _TEMPO], tempo, where=arrives)
         np.copyto(here[:, _ADVANCES], count, where=arrives)
-        np.copyto(here[:, _LANDED], landing, where=arrives)
+        np.copyto(here[:, _LANDED:], began, where=arrives[:, np.newaxis])
         here[arrives, _REACHED] = seconds
         np.copyto(here[:, _LEFT], o.keys[states], where=arrives)
         here[:, _LEFT] -= move != _ADDED
@@ -356,7 +368,7 @@ class PlaceDecoder:
         self._paths[states] = here
         self._heard[states] = heard
         if len(landed):
-            self._paths[landed] = (0.0, seconds, self._usual_tempo, 0.0, 0.0, 0.0)
+            self._paths[landed] = (0.0, seconds, self._usual_tempo, 0.0, 0.0, 0.0, came_from)
             self._paths[landed, _LANDED] = o.state_quarters[landed]
             self._paths[landed, _LEFT] = o.keys[landed] - 1.0
             self._heard[landed] = tables.bits[landed]
@@ -421,6 +433,9 @@ class PlaceDecoder:
             known = c.landing_once if self._landings.count(place) == 1 else c.landing_often
             jump[again] = np.minimum(jump[again], known)
         jump[o.state_chain[states] != o.state_chain[source]] += c.other_hands
+        jump += self._downbeat[states]
+        if float(o.state_quarters[source]) in self._ends:
+            readiness = max(readiness - c.ended_here_before, c.jump_after_long_pause)
         jump += base + readiness
         return np.minimum(jump, self.lost_cost + c.found_again)
 
@@ -458,6 +473,7 @@ class PlaceDecoder:
         if just or not self._landings or self._landings[-1] != landing:
             self._settled_seconds = float(path[_REACHED])
             self._landings = [*self._landings[1 - REMEMBERED_LANDINGS :], landing]
+            self._ends = [*self._ends[1 - REMEMBERED_LANDINGS :], float(path[_CAME_FROM])]
 
     def _expected_wait(self, state: int) -> float:
         """Seconds from this onset to the next one at the tempo of the path."""

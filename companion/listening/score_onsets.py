@@ -67,6 +67,9 @@ class ScoreOnsets:
         Per pitch and state whether a note there carries an ornament sign or is a grace.
     longest_quarters
         Length of the longest note of a state.
+    opens_measure, on_quarter
+        Whether a state is the first of its chain in a measure; whether it lies whole quarters
+        behind the barline.
     note_grace
         Per written note whether it is a grace.
     """
@@ -86,6 +89,8 @@ class ScoreOnsets:
     ornament_quarters: NDArray[np.float32]
     adorned: NDArray[np.bool_]
     longest_quarters: NDArray[np.float32]
+    opens_measure: NDArray[np.bool_]
+    on_quarter: NDArray[np.bool_]
     note_grace: NDArray[np.bool_]
 
     @property
@@ -167,12 +172,21 @@ def lay_out_onsets(score_notes: Sequence[ScoreNote]) -> ScoreOnsets:
     keys = np.zeros(size, np.float32)
     ornament = np.zeros(size, np.float32)
     longest = np.zeros(size, np.float32)
+    opens_measure = np.zeros(size, np.bool_)
+    on_quarter = np.zeros(size, np.bool_)
     adorned = np.zeros((PITCHES, size), np.bool_)
     where = np.array(state_quarters)
     state_end = np.zeros(size, np.int64)
     for start, end in zip(starts, ends, strict=True):
         state_end[start:end] = end
+    measure_before = (-1, -1)
     for state, notes in enumerate(notes_at):
+        if notes:
+            measure = (chains[state], int(score_notes[notes[0]].measure_index))
+            opens_measure[state] = measure != measure_before
+            measure_before = measure
+            offset = float(score_notes[notes[0]].measure_offset_quarters)
+            on_quarter[state] = abs(offset - round(offset)) < 1e-4
         wanted = set()
         free = 0
         for note in notes:
@@ -205,6 +219,8 @@ def lay_out_onsets(score_notes: Sequence[ScoreNote]) -> ScoreOnsets:
         ornament_quarters=ornament,
         adorned=adorned,
         longest_quarters=longest,
+        opens_measure=opens_measure,
+        on_quarter=on_quarter,
         note_grace=grace,
     )
 
