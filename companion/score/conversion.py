@@ -55,7 +55,28 @@ def to_musicxml(source: SourceFile, report: Report = no_report) -> Element:
     report(Progress(done=2, total=3, doing="Writing it as MusicXML"))
     root = parse_untrusted(exported, source.name)
     _name_parts_by_place(root)
+    if source.source_format is SourceFormat.MEI:
+        _take_over_heading(parse_untrusted(source.data, source.name), root)
     return root
+
+
+def _take_over_heading(mei: Element, root: Element) -> None:
+    """Copy title and composer, which music21 leaves behind in the head of an MEI file."""
+    title = mei.find(".//titleStmt/title")
+    if title is not None:
+        for old in root.findall("movement-title"):
+            root.remove(old)
+        etree.SubElement(root, "movement-title").text = " ".join("".join(title.itertext()).split())
+    people = [*mei.iterfind(".//titleStmt//persName"), *mei.iterfind(".//titleStmt//composer")]
+    for person in people:
+        if person.tag == "composer" or person.get("role") == "composer":
+            identification = root.find("identification")
+            if identification is None:
+                identification = etree.SubElement(root, "identification")
+            creator = etree.Element("creator", {"type": "composer"})
+            creator.text = " ".join("".join(person.itertext()).split())
+            identification.insert(0, creator)
+            return
 
 
 def _name_parts_by_place(root: Element) -> None:
@@ -75,7 +96,8 @@ def _parsed(source: SourceFile) -> Any:
         from music21 import mei
 
         # through the safe parser first: music21's own would expand entities
-        clean = etree.tostring(parse_untrusted(source.data, source.name), encoding="unicode")
+        tree = parse_untrusted(source.data, source.name)
+        clean = etree.tostring(tree, encoding="unicode")
         clean = clean.replace("<mei", '<mei xmlns="http://www.music-encoding.org/ns/mei"', 1)
         return mei.MeiToM21Converter(clean).run()
     text = _text(source.data)

@@ -38,7 +38,11 @@ PREPARATION_VERSION = 1
 MAX_NOTES = 100_000
 """Noteheads of one part; the longest real piano movements have about 15,000."""
 
-MAX_MEASURES = 20_000
+MAX_MEASURES = 200_000
+"""Measures of all parts together."""
+
+_PLACEHOLDERS = ("Music21 Fragment", "Music21", "Untitled", "Composer / arranger", "Title")
+"""What programs write where nobody has written a title or a name."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,7 +131,7 @@ def prepare_score(
 
 def _check_size(choice: PartChoice, root: Element, name: str) -> None:
     measures = sum(1 for _ in root.iterfind("part/measure"))
-    if choice.note_count > MAX_NOTES or measures > MAX_MEASURES * 10:
+    if choice.note_count > MAX_NOTES or measures > MAX_MEASURES:
         raise ScoreUnreadable(f"“{name}” is far too long to be one piece.")
 
 
@@ -176,7 +180,8 @@ def _credit(root: Element, kind: str) -> str:
 
 
 def _words(text: str | None) -> str:
-    return " ".join((text or "").split())[:300]
+    words = " ".join((text or "").split())[:300]
+    return "" if words in _PLACEHOLDERS else words
 
 
 def _remarks(

@@ -27,6 +27,12 @@ def hands_of(written: Sequence[WrittenMeasure], staves: int) -> dict[str, Hand]:
     """Return the hand of every note by its id, from staves, voices and cross-staff runs."""
     homes = _homes(written)
     hands: dict[str, Hand] = {}
+    if staves <= 1 and _is_for_two_hands(written):
+        # one staff for both hands, as a MIDI file of one track gives it
+        for measure in written:
+            for note in measure.notes:
+                hands[note.note_id] = _hand_by_octave(note.spelling)
+        return hands
     for measure in written:
         runs: dict[tuple[int, int], list[WrittenNote]] = defaultdict(list)
         for note in measure.notes:
@@ -70,9 +76,21 @@ def _hand_of_staff(staff: int, staves: int, spelling: str) -> Hand:
         return Hand.RIGHT
     if staff >= staves:
         return Hand.LEFT
-    # a middle staff belongs to neither hand: go by the octave, middle C and above to the right
-    octave = spelling[-1:] if spelling[-1:].isdigit() else "4"
-    return Hand.RIGHT if int(octave) >= 4 else Hand.LEFT
+    return _hand_by_octave(spelling)  # a middle staff belongs to neither hand
+
+
+def _octave(spelling: str) -> int:
+    return int(spelling[-1]) if spelling[-1:].isdecimal() else 4
+
+
+def _hand_by_octave(spelling: str) -> Hand:
+    """Middle C and above to the right, the rest to the left: a first guess only."""
+    return Hand.RIGHT if _octave(spelling) >= 4 else Hand.LEFT
+
+
+def _is_for_two_hands(written: Sequence[WrittenMeasure]) -> bool:
+    octaves = [_octave(note.spelling) for measure in written for note in measure.notes]
+    return bool(octaves) and min(octaves) <= 2 and max(octaves) >= 5
 
 
 def assign_hands(score: Score, overrides: Mapping[str, Hand]) -> Score:

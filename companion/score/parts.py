@@ -151,7 +151,7 @@ def _with_joined_hands(choices: list[PartChoice]) -> list[PartChoice]:
         if before is not None and _are_two_hands(before, choice, len(with_notes)):
             result[-1] = PartChoice(
                 part_id=f"{before.part_id}+{choice.part_id}",
-                name=before.name if before.name == choice.name else "Piano",
+                name=(before.name if before.name == choice.name else "") or "Piano",
                 staves=2,
                 note_count=before.note_count + choice.note_count,
                 looks_like_piano=True,
