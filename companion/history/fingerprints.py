@@ -18,21 +18,37 @@ SAME_MOMENT_SECONDS = 0.002
 """Two files of the same playing differ by less: a tick is mostly 1 ms or shorter."""
 
 
+def is_stroke(message: bytes) -> bool:
+    """Say whether a message strikes a key; velocity 0 is a release (MIDI 1.0)."""
+    return len(message) == 3 and message[0] & 0xF0 == _NOTE_ON and message[2] > 0
+
+
 def strokes(events: Iterable[RawEvent]) -> tuple[RawEvent, ...]:
-    """Return the events in which a key is struck; velocity 0 is a release (MIDI 1.0)."""
-    return tuple(
-        event
-        for event in events
-        if len(event.message) == 3 and event.message[0] & 0xF0 == _NOTE_ON and event.message[2]
-    )
+    """Return the events in which a key is struck."""
+    return tuple(event for event in events if is_stroke(event.message))
+
+
+class Fingerprint:
+    """The fingerprint of a take while it is played, so that nothing waits for it at the end."""
+
+    def __init__(self) -> None:
+        self._digest = hashlib.sha256()
+
+    def hear(self, message: bytes) -> None:
+        """Take the next message."""
+        if is_stroke(message):
+            self._digest.update(message[1:])
+
+    def __str__(self) -> str:
+        return self._digest.hexdigest()
 
 
 def fingerprint(events: Iterable[RawEvent]) -> str:
     """Return the fingerprint of a take: 64 hexadecimal digits, the same for the same strokes."""
-    digest = hashlib.sha256()
-    for stroke in strokes(events):
-        digest.update(stroke.message[1:])
-    return digest.hexdigest()
+    heard = Fingerprint()
+    for event in events:
+        heard.hear(event.message)
+    return str(heard)
 
 
 def same_playing(one: Iterable[RawEvent], other: Iterable[RawEvent]) -> bool:

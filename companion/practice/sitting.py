@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Protocol
 
-from companion.history.fingerprints import fingerprint
+from companion.history.fingerprints import Fingerprint
 from companion.history.model import RawEvent, Take, TakeSource, new_id
 from companion.listening.heard import NoteBuilder, TimedBytes
 from companion.listening.notes import HeardNote, Place
@@ -71,6 +71,7 @@ class _Playing:
     notes: NoteBuilder
     open_take: OpenTake | None
     heard: list[HeardNote]
+    fingerprint: Fingerprint
     followed: int = 0
 
 
@@ -200,6 +201,7 @@ class Sitting:
             notes=NoteBuilder(),
             open_take=self._journal.begin_take(take) if self._journal else None,
             heard=[],
+            fingerprint=Fingerprint(),
         )
         self._events.on_take_begun(take)
 
@@ -211,6 +213,7 @@ class Sitting:
         playing.events.append(event)
         if playing.open_take is not None:
             playing.open_take.append((event,))  # before all else: kept first, shown second
+        playing.fingerprint.hear(step.message)
         heard = playing.notes.hear(event)
         if isinstance(heard, HeardNote):
             playing.heard.append(heard)
@@ -238,7 +241,7 @@ class Sitting:
             duration_seconds=ended.duration_seconds,
             note_count=ended.note_count,
             events=tuple(playing.events),
-            content_hash=fingerprint(playing.events),
+            content_hash=str(playing.fingerprint),
         )
         if playing.open_take is not None:
             playing.open_take.finish(take)
