@@ -12,7 +12,7 @@ Functions are named from_to; each has its formula and its inverse.
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 MICROSECONDS_PER_MINUTE = 60_000_000
@@ -68,16 +68,28 @@ class TempoMap:
 
     ticks_per_quarter: int
     changes: tuple[tuple[int, int], ...] = ()
+    _from_tick: tuple[int, ...] = field(init=False, repr=False, compare=False)
+    _from_seconds: tuple[float, ...] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Add up the seconds to each change once: a file may have thousands of them."""
+        ticks, seconds = [0], [0.0]
+        tempo = DEFAULT_MICROSECONDS_PER_QUARTER
+        for tick, new_tempo in self.changes:
+            seconds.append(seconds[-1] + self._span_seconds(tick - ticks[-1], tempo))
+            ticks.append(tick)
+            tempo = new_tempo
+        object.__setattr__(self, "_from_tick", tuple(ticks))
+        object.__setattr__(self, "_from_seconds", tuple(seconds))
 
     def ticks_to_seconds(self, ticks: int) -> float:
         """Seconds from the start of the file to ``ticks``."""
-        seconds, from_tick, tempo = 0.0, 0, DEFAULT_MICROSECONDS_PER_QUARTER
-        for tick, new_tempo in self.changes:
-            if tick >= ticks:
-                break
-            seconds += (tick - from_tick) * tempo / self.ticks_per_quarter / 1e6
-            from_tick, tempo = tick, new_tempo
-        return seconds + (ticks - from_tick) * tempo / self.ticks_per_quarter / 1e6
+        place = bisect_right(self._from_tick, ticks) - 1
+        tempo = self.changes[place - 1][1] if place > 0 else DEFAULT_MICROSECONDS_PER_QUARTER
+        return self._from_seconds[place] + self._span_seconds(ticks - self._from_tick[place], tempo)
+
+    def _span_seconds(self, ticks: int, microseconds_per_quarter: int) -> float:
+        return ticks * microseconds_per_quarter / self.ticks_per_quarter / 1e6
 
 
 METRONOME_MARKS: tuple[int, ...] = (

@@ -30,7 +30,7 @@ from companion.listening.heard import PEDAL_CONTROLLERS, TimedBytes, heard_from
 from companion.listening.notes import HeardNote, PedalChange
 from companion.timebase import DEFAULT_MICROSECONDS_PER_QUARTER, TempoMap
 
-MAX_FILE_BYTES = 8_000_000
+MAX_FILE_BYTES = 4_000_000
 """An hour at the piano with a half-pedal is under 1 MB; a larger file is no take."""
 
 TICKS_PER_QUARTER = 9600

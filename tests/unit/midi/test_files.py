@@ -52,6 +52,22 @@ def test_tempo_changes_place_an_event_at_3_250_seconds(read):
     assert TempoMap(480, ((0, 500_000), (960, 750_000))).ticks_to_seconds(2400) == 3.25
 
 
+@given(
+    st.lists(st.tuples(st.integers(0, 5000), st.integers(100_000, 2_000_000)), max_size=8),
+    st.integers(0, 10_000),
+)
+def test_seconds_are_the_sum_over_all_tempi_passed(steps, ticks):
+    tick, changes = 0, []
+    for wait, tempo in steps:
+        tick += wait
+        changes.append((tick, tempo))
+    seconds = 0.0
+    for step in range(ticks):  # tick by tick, each by the tempo in force
+        tempo = next((t for at, t in reversed(changes) if at <= step), 500_000)
+        seconds += tempo / 480e6
+    assert TempoMap(480, tuple(changes)).ticks_to_seconds(ticks) == pytest.approx(seconds)
+
+
 def test_1920_ticks_of_480_a_quarter_are_two_seconds_at_the_default_tempo(read):
     take = read(smf("00 90 3C 40  8F 00 80 3C 40"))
     assert take.duration_seconds == pytest.approx(2.0, abs=1e-12)
