@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from companion.desktop.score_view.score_index import PlacedMeasure, ScoreIndex
     from companion.desktop.score_view.score_palette import ScorePalette
 
-_HALO = 0.28  # paper around a name, so that it can be read on top of print
+_HALO = 0.18  # paper around a name, so that it can be read on top of print
 
 
 class MarkSpot(NamedTuple):

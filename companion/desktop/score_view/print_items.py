@@ -1,4 +1,4 @@
-"""The printed part of a page as scene items: sheet, systems, measures, noteheads.
+"""What is printed on a page: painted shapes, containers, noteheads.
 
 A page holds its systems and a system its measures and noteheads, each container promising that
 its children stay inside it, so that a small repaint visits few items. The unit is the staff space.
@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from PySide6.QtCore import QLineF, QRectF, Qt
+from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QPainterPath, QPen
 from PySide6.QtWidgets import QGraphicsItem, QGraphicsPathItem
 
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
 
     from companion.desktop.score_view.outlines import GlyphPaths
-    from companion.desktop.score_view.score_palette import ScorePalette
     from companion.score.engraving_model import Box, Notehead, Shape
 
 ROOM_FOR_MARKS = 6.0
@@ -133,77 +132,6 @@ class ContainerItem(QGraphicsItem):
         widget: QWidget | None = None,
     ) -> None:
         """Nothing of its own."""
-
-
-class InkItem(QGraphicsItem):
-    """Printed shapes, with staff lines on whole device pixels when it has some."""
-
-    def __init__(
-        self,
-        drawn: Drawn,
-        staff_lines: Iterable[Line],
-        palette: ScorePalette,
-        parent: QGraphicsItem,
-        *,
-        cached: bool,
-    ) -> None:
-        super().__init__(parent)
-        self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemUsesExtendedStyleOption)
-        if cached:  # print does not change: painted once per zoom, then only copied
-            self.setCacheMode(QGraphicsItem.CacheMode.DeviceCoordinateCache)
-        self._drawn = drawn
-        self._staff_lines = [(QLineF(s.x1, s.y1, s.x2, s.y2), s.width) for s in staff_lines]
-        self._bounds = drawn.bounds
-        for line, width in self._staff_lines:
-            around = QRectF(line.p1(), line.p2()).adjusted(-width, -width, width, width)
-            self._bounds = self._bounds.united(around)
-        self.set_palette(palette)
-
-    def set_palette(self, palette: ScorePalette) -> None:
-        """Change the colours."""
-        self._ink = QColor(palette.ink)
-        self._line_ink = QColor(palette.staff_line)
-        self.update()
-
-    def boundingRect(self) -> QRectF:
-        """Bounds of all shapes, slurs and texts that leave the measure included."""
-        return self._bounds
-
-    def paint(
-        self,
-        painter: QPainter,
-        option: QStyleOptionGraphicsItem,
-        widget: QWidget | None = None,
-    ) -> None:
-        """Staff lines first, then the shapes that are exposed."""
-        exposed: QRectF = option.exposedRect
-        if self._staff_lines:
-            _paint_staff_lines(painter, self._staff_lines, self._line_ink, exposed)
-        paint_drawn(painter, self._drawn, self._ink, exposed)
-
-
-def _paint_staff_lines(
-    painter: QPainter, lines: list[tuple[QLineF, float]], ink: QColor, exposed: QRectF
-) -> None:
-    """Fill each line as a rectangle of whole device pixels: sharp, and all of one weight."""
-    ratio = painter.device().devicePixelRatioF()
-    world = painter.worldTransform()
-    pixels_per_space = world.m22() * ratio
-    rects = []
-    for line, width in lines:
-        if not exposed.top() - 1 <= line.y1() <= exposed.bottom() + 1:
-            continue
-        thick = max(1, round(width * pixels_per_space))
-        centre = world.map(line.p1()).y() * ratio
-        left, right = world.map(line.p1()).x(), world.map(line.p2()).x()
-        top = round(centre - thick / 2) / ratio
-        rects.append(QRectF(left, top, right - left, thick / ratio))
-    painter.save()
-    painter.resetTransform()
-    painter.setPen(Qt.PenStyle.NoPen)
-    painter.setBrush(ink)
-    painter.drawRects(rects)
-    painter.restore()
 
 
 class NoteheadItem(QGraphicsPathItem):

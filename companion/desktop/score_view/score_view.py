@@ -27,6 +27,7 @@ from companion.desktop.score_view.page_flow import (
     fitting_pixels_per_space,
     whole_pixels,
 )
+from companion.desktop.score_view.prefetch import Prefetch
 from companion.desktop.score_view.printing import print_pages
 from companion.desktop.score_view.score_index import ScoreIndex, Spot
 from companion.desktop.score_view.wording import describe_place
@@ -84,6 +85,7 @@ class ScoreView(QWidget):
         self._marks = MarkLayer(self._index, self._desk.sheets, palette, self)
         self._bands = Bands(self._index, self._desk.sheets, palette)
         self._canvas = ScoreCanvas(self._scene, self)
+        self._prefetch = Prefetch(self._canvas, self._desk.sheets)
         self._empty = QLabel(self)
         self._fit = Fit.WIDTH
         self._side_by_side = False
@@ -129,6 +131,7 @@ class ScoreView(QWidget):
     def clear(self, words: str = "") -> None:
         """Take the score away and show ``words`` instead."""
         self._bands.clear()
+        self._prefetch.stop()
         self._desk.clear()
         self._index = ScoreIndex()
         self._marks.clear(self._index)
@@ -176,9 +179,11 @@ class ScoreView(QWidget):
     def _sheet_built(self, page: int) -> None:
         self._marks.sheet_built(page)
         self._bands.sheet_built(page)
+        self._prefetch.ask()
         self.page_built.emit(page)
 
     def _sheet_removed(self, page: int) -> None:
+        self._prefetch.stop()
         self._marks.sheet_removed(page)
         self._bands.sheet_removed(page)
 
@@ -394,6 +399,7 @@ class ScoreView(QWidget):
         if abs(self._canvas.transform().m11() - scale) > 1e-9:
             self._canvas.setTransform(QTransform.fromScale(scale, scale))
         self._forget_extents()
+        self._prefetch.ask()
         if pixels_per_space != self._pixels_per_space:
             self._pixels_per_space = pixels_per_space
             self.zoom_changed.emit(pixels_per_space)
@@ -421,6 +427,7 @@ class ScoreView(QWidget):
 
     def _ask_for_pages_in_sight(self) -> None:
         self._desk.want(self._page_on_top()[0])
+        self._prefetch.ask()
 
     # -- pointing --------------------------------------------------------------------------------
 

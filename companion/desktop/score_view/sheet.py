@@ -8,11 +8,11 @@ from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QColor, QPen
 from PySide6.QtWidgets import QGraphicsItem
 
+from companion.desktop.score_view.ink import InkItem
 from companion.desktop.score_view.outlines import letters_path, letters_width
 from companion.desktop.score_view.print_items import (
     ROOM_FOR_MARKS,
     ContainerItem,
-    InkItem,
     NoteheadItem,
     drawn_shapes,
     rect_of,
@@ -59,7 +59,7 @@ class SheetItem(QGraphicsItem):
         self._waiting = waiting
         self._cached = cached
         self._palette = palette
-        self._inks: list[InkItem] = []
+        self.inks: list[InkItem] = []
         self.systems: list[ContainerItem] = []
         self.heads: dict[str, NoteheadItem] = {}
         self.built = False
@@ -104,12 +104,12 @@ class SheetItem(QGraphicsItem):
     ) -> None:
         drawn = drawn_shapes(shapes, glyphs)
         ink = InkItem(drawn, staff_lines, self._palette, parent, cached=self._cached)
-        self._inks.append(ink)
+        self.inks.append(ink)
 
     def set_palette(self, palette: ScorePalette) -> None:
         """Change the colours of paper and print; heads that are marked are coloured after."""
         self._palette = palette
-        for ink in self._inks:
+        for ink in self.inks:
             ink.set_palette(palette)
         for head in self.heads.values():
             head.setBrush(QColor(palette.ink))
