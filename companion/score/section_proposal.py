@@ -110,11 +110,15 @@ def _children(score: Score, section: Section, borders: Sequence[Border]) -> list
         return _phrases(score, section, section.start, section.end)
     places = [section.start, *(border.position for border in borders), section.end]
     found: list[Section] = []
+    names: list[str] = []
     for number, (start, end) in enumerate(pairwise(places)):
         border = borders[number - 1] if number else None
+        names.append(
+            _new_name(border.name if border else "", names) or _numbered(section.name, number + 1)
+        )
         child = Section(
             section_id=_proposed_id(score, 1, start),
-            name=(border.name if border else "") or _numbered(section.name, number + 1),
+            name=names[-1],
             start=start,
             end=end,
             parent_id=section.section_id,
@@ -166,10 +170,15 @@ def _top_names(score: Score, top: Sequence[Border]) -> list[str]:
             name = f"{again}{_PRIME}" if again else next(letters)
             if not again:
                 lettered.append((name, start))
-        while name in names:
-            name += " again" if len(name) > 2 and not name.endswith(_PRIME) else _PRIME
-        names.append(name)
+        names.append(_new_name(name, names))
     return names
+
+
+def _new_name(name: str, taken: Sequence[str]) -> str:
+    """A name that a section before has already gets a prime (letters) or "again" (words)."""
+    while name and name in taken:
+        name += _PRIME if len(name) < 3 or name.endswith(_PRIME) else " again"
+    return name
 
 
 def _letters() -> Iterator[str]:

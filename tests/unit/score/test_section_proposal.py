@@ -204,6 +204,29 @@ def test_a_repeated_opening_takes_its_letter_with_a_prime():
     assert names == ["A", "B", "A\N{PRIME}"]
 
 
+def test_a_name_that_comes_back_is_told_apart():
+    score = score_with(
+        32,
+        cue(CueKind.REHEARSAL_MARK, 8, "Bells"),
+        cue(CueKind.REHEARSAL_MARK, 16, "K"),
+        cue(CueKind.REHEARSAL_MARK, 20, "Bells"),
+        cue(CueKind.REHEARSAL_MARK, 26, "K"),
+    )
+    assert [name for name, *_ in told(score)] == ["A", "Bells", "K", "Bells again", "K\N{PRIME}"]
+
+
+def test_a_coda_sign_ranks_with_rehearsal_marks():
+    score = score_with(
+        40,
+        cue(CueKind.REHEARSAL_MARK, 16, "B"),
+        cue(CueKind.CODA, 30),
+        cue(CueKind.DOUBLE_BAR, 8),
+    )
+    assert told(score) == [
+        ("A", 0, 16), ("  A1", 0, 8), ("  A2", 8, 16), ("B", 16, 30), ("Coda", 30, 40)
+    ]  # fmt: skip
+
+
 def test_a_border_is_put_before_the_upbeat_of_the_new_phrase():
     mark = cue(CueKind.REHEARSAL_MARK, 9, "B")
     score = score_with(16, mark, upbeat=Fraction(1))
