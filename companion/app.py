@@ -7,6 +7,7 @@ import signal
 import sys
 import threading
 import traceback
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
@@ -27,6 +28,7 @@ from companion.desktop.score_view.score_palette import ScorePalette
 from companion.desktop.score_view.score_view import ScoreView
 from companion.desktop.stand import Stand
 from companion.desktop.theme import Theme
+from companion.desktop.tidying import Tidying
 from companion.desktop.wiring.files_wiring import FilesWiring
 from companion.desktop.wiring.listening_wiring import ListeningWiring
 from companion.desktop.wiring.map_wiring import MapWiring
@@ -109,6 +111,7 @@ class Companion(QObject):
         calendar = Calendar(zone=zone, day_starts_at_hour=settings.day_starts_at_hour)
         self._calendar = calendar
         self._care: threading.Thread | None = None
+        self._timers: list[QTimer] = []
         palette = self._theme.palette
         self.score_view = ScoreView(ScorePalette.of_window(palette))
         days_page, shelf_page = DaysPage(palette), ShelfPage()
@@ -124,6 +127,8 @@ class Companion(QObject):
             silence_seconds=settings.take_ends_after_seconds,
             parent=self,
         )
+        self._tidying = Tidying(lambda: not self.piano.sitting.in_take, self)
+        self._tidying.start()  # before the first thread that could take a widget apart
         self._reading = Jobs("reading", preload=_READER_MODULES, parent=self)
         self._engraving = Jobs("engraving", preload=_ENGRAVER_MODULES, parent=self)
         self._working_out = WorkingOut(self.history, self) if self.history else None
@@ -240,8 +245,16 @@ class Companion(QObject):
         elif self._trouble:
             tone = Tone.CALM if self.history is not None else Tone.ATTENTION
             self.window.messages.show_message(self._trouble, tone)
-        QTimer.singleShot(_LISTEN_AFTER_MS, self.piano.start)
-        QTimer.singleShot(_CARE_AFTER_MS, self._look_after_history)
+        self._later(_LISTEN_AFTER_MS, self.piano.start)
+        self._later(_CARE_AFTER_MS, self._look_after_history)
+
+    def _later(self, after_ms: int, act: Callable[[], None]) -> None:
+        """Do something a little later, unless the window is closed before."""
+        timer = QTimer(self)
+        timer.setSingleShot(True)
+        timer.timeout.connect(act)
+        timer.start(after_ms)
+        self._timers.append(timer)
 
     def _show_last_piece(self) -> bool:
         """Show the piece of the last time from the cache, before the first painting."""
@@ -323,6 +336,8 @@ class Companion(QObject):
 
     def _close(self) -> None:
         """Put everything away: the take, the settings, the processes, the history."""
+        for timer in self._timers:
+            timer.stop()
         self.piano.stop()
         self.view.save_now()
         if self._working_out is not None:
@@ -337,6 +352,7 @@ class Companion(QObject):
             self._care.join(_CARE_MAY_TAKE_SECONDS)
         if self.history is not None:
             self.history.close()
+        self._tidying.stop()
 
 
 def show_fault(details: str, parent: MainWindow | None = None) -> None:

@@ -42,7 +42,7 @@ class MessageStrip(QWidget):
         self._text = QLabel()
         self._text.setWordWrap(True)
         self._text.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
-        self._button = QPushButton()
+        self._button = QPushButton(self.tr("Do it"))
         self._button.clicked.connect(self._act)
         self._close = QToolButton()
         self._close.setProperty("flat", True)

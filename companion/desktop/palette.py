@@ -73,9 +73,9 @@ NIGHT = Palette(
     attention="#DDA645",
     attention_text="#E6B566",
     attention_wash="#3A301D",
-    wrong="#E2826E",
+    wrong="#DC745F",
     wrong_text="#EB9583",
-    well="#63BBA8",
+    well="#6CC7B3",
     well_text="#7CCBBA",
     well_wash="#203430",
 )

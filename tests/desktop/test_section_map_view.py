@@ -1,0 +1,229 @@
+from __future__ import annotations
+
+from datetime import date
+from fractions import Fraction
+
+import pytest
+from PySide6.QtCore import QPoint, Qt
+
+from companion.desktop.palette import DAY, NIGHT
+from companion.desktop.section_map.figures import MapFigures, MeasureFigures, SectionFigures
+from companion.desktop.section_map.layout import Lane, MapLayout
+from companion.desktop.section_map.map_view import SectionMapView
+from companion.score.model import Position
+
+TODAY = date(2026, 3, 20)
+
+
+@pytest.fixture
+def view(qtbot, measures, section_map):
+    view = SectionMapView(DAY)
+    qtbot.addWidget(view)
+    view.resize(1000, view.sizeHint().height())
+    view.show_map(measures, section_map)
+    view.resize(1000, view.sizeHint().height())
+    view.show()
+    return view
+
+
+def band_point(view, measure_index, fraction=0.5):
+    layout = view.geometry_now
+    x = layout.left + (measure_index + fraction) * layout.measure_width
+    return QPoint(round(x), round(layout.band_top + 14))
+
+
+def border_point(view, measure_index):
+    return band_point(view, measure_index, fraction=0.0)
+
+
+def test_all_measures_are_equally_wide_and_fill_the_band(measures, section_map):
+    layout = MapLayout(measures, section_map, 1000.0)
+    assert layout.x_at(Position(24)) == pytest.approx(1000 - 24)
+    assert layout.x_at(Position(6)) - layout.x_at(Position(0)) == pytest.approx(
+        layout.x_at(Position(24)) / 4 - layout.x_at(Position(0)) / 4
+    )
+
+
+def test_place_inside_a_measure_lies_in_proportion_to_its_offset(measures, section_map):
+    layout = MapLayout(measures, section_map, 1000.0)
+    start, end = layout.x_at(Position(3)), layout.x_at(Position(4))
+    assert layout.x_at(Position(3, Fraction(1))) == pytest.approx(start + (end - start) / 4)
+
+
+def test_click_on_the_band_chooses_the_section_and_its_measure(view, qtbot):
+    with (
+        qtbot.waitSignal(view.section_chosen) as section,
+        qtbot.waitSignal(view.place_chosen) as at,
+    ):
+        qtbot.mouseClick(view, Qt.MouseButton.LeftButton, pos=band_point(view, 9))
+    assert section.args == ["b"]
+    assert at.args == [Position(9)]
+    assert view.split_place == Position(9)
+
+
+def test_click_on_a_bracket_chooses_the_larger_section(view, qtbot):
+    row = view.geometry_now.rows[0]
+    point = QPoint(band_point(view, 3).x(), round(row.top + 8))
+    qtbot.mouseClick(view, Qt.MouseButton.LeftButton, pos=point)
+    assert view.selected.section_id == "first"
+
+
+def test_dragged_border_snaps_to_the_next_bar_line(view, qtbot):
+    with qtbot.waitSignal(view.border_moved) as moved:
+        qtbot.mousePress(view, Qt.MouseButton.LeftButton, pos=border_point(view, 8))
+        qtbot.mouseMove(view, band_point(view, 5, 0.7))
+        qtbot.mouseRelease(view, Qt.MouseButton.LeftButton, pos=band_point(view, 5, 0.7))
+    assert moved.args == [Position(8), Position(6)]
+
+
+def test_border_put_down_where_it_was_moves_nothing(view, qtbot):
+    with qtbot.assertNotEmitted(view.border_moved):
+        qtbot.mousePress(view, Qt.MouseButton.LeftButton, pos=border_point(view, 8))
+        qtbot.mouseRelease(view, Qt.MouseButton.LeftButton, pos=border_point(view, 8))
+
+
+def test_end_of_the_piece_cannot_be_dragged(view):
+    layout = view.geometry_now
+    assert layout.border_at(layout.x_at(Position(24)), layout.band_top + 10) is None
+
+
+def test_escape_lets_a_border_go_where_it_was(view, qtbot):
+    with qtbot.assertNotEmitted(view.border_moved):
+        qtbot.mousePress(view, Qt.MouseButton.LeftButton, pos=border_point(view, 8))
+        qtbot.mouseMove(view, band_point(view, 5))
+        qtbot.keyClick(view, Qt.Key.Key_Escape)
+        qtbot.mouseRelease(view, Qt.MouseButton.LeftButton, pos=band_point(view, 5))
+
+
+@pytest.mark.parametrize(
+    ("keys", "expected"),
+    [
+        ([Qt.Key.Key_Right], "a"),
+        ([Qt.Key.Key_Right, Qt.Key.Key_Right], "b"),
+        ([Qt.Key.Key_Right, Qt.Key.Key_Right, Qt.Key.Key_Left], "a"),
+        ([Qt.Key.Key_End], "c"),
+        ([Qt.Key.Key_End, Qt.Key.Key_Home], "a"),
+        ([Qt.Key.Key_Home, Qt.Key.Key_Up], "first"),
+        ([Qt.Key.Key_Home, Qt.Key.Key_Up, Qt.Key.Key_Down], "a"),
+    ],
+)
+def test_arrow_keys_walk_through_the_sections(view, qtbot, keys, expected):
+    for key in keys:
+        qtbot.keyClick(view, key)
+    assert view.selected.section_id == expected
+
+
+def test_alt_and_arrow_ask_for_the_border_to_move_by_a_measure(view, qtbot):
+    view.select("a")
+    with qtbot.waitSignal(view.border_nudged) as nudged:
+        qtbot.keyClick(view, Qt.Key.Key_Right, Qt.KeyboardModifier.AltModifier)
+    assert nudged.args == ["a", 1]
+
+
+def test_shift_and_arrow_move_the_place_where_a_section_would_be_split(view, qtbot):
+    view.select("b")
+    qtbot.keyClick(view, Qt.Key.Key_Right, Qt.KeyboardModifier.ShiftModifier)
+    assert view.split_place == Position(9)
+
+
+def test_enter_opens_the_sheet(view, qtbot):
+    view.select("c")
+    with qtbot.waitSignal(view.sheet_asked) as asked:
+        qtbot.keyClick(view, Qt.Key.Key_Return)
+    assert asked.args == ["c"]
+
+
+def test_name_is_written_on_the_map_itself(view, qtbot):
+    view.select("b")
+    view.edit_name()
+    edit = view._name_edit
+    edit.setText("Bridge")
+    with qtbot.waitSignal(view.renamed) as renamed:
+        qtbot.keyClick(edit, Qt.Key.Key_Return)
+    assert renamed.args == ["b", "Bridge"]
+
+
+def test_escape_leaves_the_name_as_it_was(view, qtbot):
+    view.select("b")
+    view.edit_name()
+    view._name_edit.setText("Bridge")
+    with qtbot.assertNotEmitted(view.renamed):
+        qtbot.keyClick(view._name_edit, Qt.Key.Key_Escape)
+    assert view._name_edit is None
+
+
+def test_screen_readers_are_told_the_selected_section_with_its_figures(view):
+    view.show_figures(
+        MapFigures(
+            sections=(
+                SectionFigures(
+                    section_id="a",
+                    takes=3,
+                    takes_of_day=2,
+                    last_played=date(2026, 3, 19),
+                    accuracy=0.96,
+                    running_quarters_per_minute=84,
+                    target_quarters_per_minute=96,
+                ),
+            ),
+            today=TODAY,
+        )
+    )
+    view.select("a")
+    words = view.accessibleDescription()
+    for part in ("A, measures 1–8", "sets out", "96 %", "84 of 96", "3 takes", "yesterday"):
+        assert part in words
+
+
+def test_pointer_on_the_strip_tells_the_errors_of_the_measure(view):
+    view.show_figures(
+        MapFigures(measures=(MeasureFigures(measure_index=4, errors=3, expected=40),), today=TODAY)
+    )
+    layout = view.geometry_now
+    x = round(layout.left + 4.5 * layout.measure_width)
+    assert view.words_at(QPoint(x, round(layout.strip_top + 5))) == (
+        "Measure 5: 3 errors in 40 notes."
+    )
+
+
+def test_pointer_on_the_name_of_a_lane_tells_its_definition(view):
+    view.show_definitions({Lane.ACCURACY: "What accuracy means."})
+    point = QPoint(30, round(view.geometry_now.lane_top(Lane.ACCURACY) + 5))
+    assert view.words_at(point) == "What accuracy means."
+
+
+def test_reason_of_a_proposed_border_is_told(view):
+    assert "double bar" in view.words_at(band_point(view, 15))
+
+
+def test_only_the_strip_around_the_place_is_painted_again(view, qtbot):
+    qtbot.waitUntil(lambda: view._drawing is not None)
+    kept = view._drawing.cacheKey()
+    view.show_place(Position(5))
+    view.repaint()
+    assert view._drawing.cacheKey() == kept
+
+
+def test_selection_survives_an_edit_that_keeps_the_section(view, measures, section_map):
+    view.select("b")
+    view.show_map(measures, section_map)
+    assert view.selected.section_id == "b"
+
+
+def test_hidden_lanes_leave_the_band(view, qtbot):
+    tall = view.sizeHint().height()
+    view.show_lanes(False)
+    assert view.sizeHint().height() < tall
+    view.resize(1000, view.sizeHint().height())
+    qtbot.mouseClick(view, Qt.MouseButton.LeftButton, pos=band_point(view, 15))
+    assert view.selected.section_id == "c"
+
+
+def test_a_map_without_a_piece_is_empty_and_says_so(qtbot):
+    view = SectionMapView(NIGHT)
+    qtbot.addWidget(view)
+    view.resize(800, 150)
+    view.show()
+    qtbot.mouseClick(view, Qt.MouseButton.LeftButton, pos=QPoint(400, 60))
+    assert view.selected is None
+    assert "No piece" in view.accessibleDescription()
