@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 __all__ = ["PartChoice", "PreparedScore", "list_parts", "prepare_score"]
 
-PREPARATION_VERSION = 1
+PREPARATION_VERSION = 2
 """Raise it whenever prepared bytes change, so that cached scores are read anew."""
 
 MAX_NOTES = 100_000

@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING
 from lxml import etree
 
 from companion.errors import ScoreUnreadable
+from companion.score.joining import join_hands
+from companion.score.system_signs import copy_system_signs
 
 if TYPE_CHECKING:
     from lxml.etree import _Element as Element
@@ -213,14 +215,16 @@ def chosen_part(choices: tuple[PartChoice, ...], part_id: str | None, name: str)
 
 def keep_only(root: Element, choice: PartChoice) -> Element:
     """Return a score with the chosen part alone, as its part "P1"."""
-    wanted = choice.part_id.split("+") if "+" in choice.part_id else [choice.part_id]
+    wanted = choice.part_id.split("+")
     by_id = {part.get("id") or "": part for part in root.findall("part")}
     if choice.part_id in by_id:
+        wanted = [choice.part_id]
         part = by_id[choice.part_id]
     else:
-        from companion.score.joining import join_hands
-
         part = join_hands(by_id[wanted[0]], by_id[wanted[1]])
+    top = next(iter(by_id.values()))
+    if top.get("id") not in wanted:
+        copy_system_signs(top, part)
     kept = etree.Element("score-partwise", {"version": "4.0"})
     for child in root:
         if child.tag not in ("part", "part-list"):

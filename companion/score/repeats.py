@@ -31,6 +31,8 @@ if TYPE_CHECKING:
 MOST_TIMES_LONGER = 20
 """An order longer than this many times the written measures is given up."""
 
+_LONGEST_WORDS = 60  # longer texts are remarks to the reader
+
 _DA_CAPO = re.compile(r"\bd\.? ?c\.?(?=\W|$)|\bda capo\b", re.IGNORECASE)
 _DAL_SEGNO = re.compile(r"\bd\.? ?s\.?(?=\W|$)|\bdal segno\b", re.IGNORECASE)
 _TO_CODA = re.compile(r"^\W*(to|al|alla) (the )?coda\W*$", re.IGNORECASE)
@@ -209,6 +211,12 @@ class _Walk:
         return codas[0] if codas else None
 
 
+def is_jump_text(words: str) -> bool:
+    """Tell whether printed words send the player somewhere else or end the piece."""
+    jumps = (_DA_CAPO, _DAL_SEGNO, _TO_CODA, _FINE, _CODA, _SEGNO)
+    return 0 < len(words) <= _LONGEST_WORDS and _says([words], *jumps)
+
+
 def read_signs(written: Sequence[WrittenMeasure]) -> tuple[Signs, ...]:
     """Collect what bar lines, sounds and words say about the order of playing."""
     plain = [_plain_signs(measure) for measure in written]
@@ -247,7 +255,7 @@ def _with_words(written: Sequence[WrittenMeasure], plain: Sequence[Signs]) -> li
     has_coda = any(sign.coda is not None for sign in signs)
     has_to_coda = any(sign.to_coda is not None for sign in signs)
     for place, measure in enumerate(written):
-        words = [item.words for item in measure.directions if 0 < len(item.words) <= 60]
+        words = [item.words for item in measure.directions if 0 < len(item.words) <= _LONGEST_WORDS]
         sign = signs[place]
         to_coda = _says(words, _TO_CODA)
         if not has_jump:
@@ -279,8 +287,8 @@ def _fine_before_trio(signs: list[Signs], written: Sequence[WrittenMeasure]) -> 
     return signs
 
 
-def _says(words: Iterable[str], pattern: re.Pattern[str]) -> bool:
-    return any(pattern.search(text) for text in words)
+def _says(words: Sequence[str], *patterns: re.Pattern[str]) -> bool:
+    return any(pattern.search(text) for text in words for pattern in patterns)
 
 
 def _segno_sign(measure: WrittenMeasure) -> bool:

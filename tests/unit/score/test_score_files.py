@@ -12,7 +12,15 @@ import pytest
 from companion.errors import ScoreUnreadable
 from companion.score.files import list_parts, prepare_score
 from companion.score.reading import read_score
-from tests.unit.score.musicxml_text import START, backup, measure, note, score_text
+from tests.unit.score.musicxml_text import (
+    START,
+    backup,
+    measure,
+    metronome,
+    note,
+    score_text,
+    words,
+)
 
 GOOD = score_text(measure(START, note("C4", 4), backup(4), note("C3", 4, staff=2, voice=5)))
 CONTAINER = "<container><rootfiles><rootfile full-path='{path}'{media}/></rootfiles></container>"
@@ -191,6 +199,29 @@ def test_two_parts_that_are_the_hands_of_one_player_are_joined(tmp_path):
     score = read_score(path)
     found = {(n.pitch, n.onset_quarters, n.duration_quarters, n.staff) for n in score.notes}
     assert found == {(60, 0, 4, 1), (48, 0, 4, 1), (40, 0, 2, 2), (43, 2, 2, 2)}
+
+
+def test_the_pianist_gets_the_signs_that_stand_above_the_top_part_only(tmp_path):
+    text = two_parts("Voice", "Piano")
+    signs = metronome("quarter", 66, text="Andante") + words("", signs="<rehearsal>A</rehearsal>")
+    text = text.replace("</attributes>", f"</attributes>{signs}", 1)
+    text = text.replace("</measure>", f"{words('D.C.')}</measure>", 1)
+    path = tmp_path / "song.musicxml"
+    path.write_text(text)
+    score = read_score(path, "P2")
+    assert [(m.text, m.quarters_per_minute) for m in score.tempo_marks] == [
+        ("Andante (quarter = 66)", 66)
+    ]
+    assert [cue.text for cue in score.cues] == ["A"]
+    assert score.playing_order == (0, 0)
+
+
+def test_the_pianists_own_signs_are_not_doubled(tmp_path):
+    text = two_parts("Voice", "Piano")
+    sign = metronome("quarter", 66, text="Andante")
+    path = tmp_path / "song.musicxml"
+    path.write_text(text.replace("</attributes>", f"</attributes>{sign}"))
+    assert read_score(path, "P2").musicxml.count(b"Andante") == 1
 
 
 def test_two_instruments_are_not_taken_for_two_hands(tmp_path):
