@@ -61,19 +61,7 @@ def assign(onsets: ScoreOnsets, passage: Pass, notes: Sequence[HeardNote]) -> As
     times = np.array([note.onset_seconds for note in heard])
     pitches = np.array([note.pitch for note in heard])
     low, high = int(passage.states.min()), int(passage.states.max())
-    # One key per pitch and onset: the second of two unisons is played by the same finger.
-    written: list[int] = []
-    seen: set[tuple[float, int, bool]] = set()
-    for state in range(low, high + 1):
-        for index in onsets.notes_at[state]:
-            key = (
-                float(onsets.note_onset_quarters[index]),
-                int(onsets.note_pitch[index]),
-                bool(onsets.note_grace[index]),
-            )
-            if key not in seen:
-                seen.add(key)
-                written.append(index)
+    written = [index for state in range(low, high + 1) for index in onsets.notes_at[state]]
     score = np.array(written, np.int64)
     quarters = onsets.note_onset_quarters[score]
     keys = onsets.note_pitch[score]
@@ -113,8 +101,24 @@ def assign(onsets: ScoreOnsets, passage: Pass, notes: Sequence[HeardNote]) -> As
             note[played_index] = score[written_index]
             wrong[played_index] = is_wrong
             taken[written_index] = True
-    missed = score[~taken & onsets.note_expected[score]]
+    missed = score[~taken & onsets.note_expected[score] & ~_played_by_twin(quarters, keys, taken)]
     return Assignment(note, wrong, missed)
+
+
+def _played_by_twin(
+    quarters: NDArray[np.float64], keys: NDArray[np.int64], taken: NDArray[np.bool_]
+) -> NDArray[np.bool_]:
+    """Notes whose key another voice has at the same onset, and which sounded for both."""
+    place = np.round(quarters * 1e4).astype(np.int64) * 128 + keys
+    order = np.argsort(place, kind="stable")
+    twins = np.zeros(len(place), np.bool_)
+    same = np.flatnonzero(np.diff(place[order]) == 0)
+    sounded = set(place[taken].tolist())
+    for at in same.tolist():
+        for index in (int(order[at]), int(order[at + 1])):
+            # Of unisons that never sounded one is missed, the first.
+            twins[index] = int(place[index]) in sounded or index == int(order[at + 1])
+    return twins
 
 
 @dataclass(frozen=True, slots=True)

@@ -55,12 +55,13 @@ class Costs:
     added_near: float = 4.0  # a brushed neighbour
     added_again: float = 4.0  # a key of this onset struck again
     added_far: float = 6.0
+    added_after_pause: float = 3.0  # more: what is struck after a pause is meant
     added_in_ornament: float = 0.8
     soft: float = 0.6
     soft_added_relief: float = 2.0  # a brushed key is softer than its neighbours
     trill_relief: float = 2.5  # added notes that alternate quickly
     missed_note: float = 3.0
-    late_for_onset: float = 2.0  # of the onset before, struck after this one began
+    late_for_onset: float = 0.5  # of the onset before, struck after this one began
     late_seconds: float = 0.25
     skipped_onset: float = 0.7
     late_in_chord_per_second: float = 20.0
@@ -123,9 +124,9 @@ _SUBSTITUTION = {1: 0.0, 2: 0.3, 3: 1.3, 12: 1.0}
 _SUBSTITUTION_ELSE = 3.0
 
 
-_COST, _REACHED, _TEMPO, _ADVANCES, _LEFT, _LANDED, _CAME_FROM = range(7)
+_COST, _REACHED, _TEMPO, _ADVANCES, _LEFT, _OWED, _LANDED, _CAME_FROM = range(8)
 """Columns of a path's memory: cost, when its onset was reached (seconds), seconds per quarter,
-onsets passed since it began, keys of its onset still to come, where it began and where the player was before (quarters)."""
+onsets passed since it began, keys of its onset still to come, keys of the onsets just before that never came, where it began and where the player was before (quarters)."""
 
 _STRIDES = np.arange(1, MAX_STRIDE + 1)[:, np.newaxis]
 
@@ -163,12 +164,14 @@ class PlaceDecoder:
         c = self.costs
         self._per_quarter = np.ones((MAX_STRIDE, size))
         self._skip = np.zeros((MAX_STRIDE, size))
+        self._skipped_keys = np.zeros((MAX_STRIDE, size))
         skip_one = c.skipped_onset + c.missed_note * onsets.keys
         for stride in range(1, MAX_STRIDE + 1):
             gap = np.maximum(quarters[stride:] - quarters[:-stride], 0.03)
             self._per_quarter[stride - 1, stride:] = 1.0 / gap
             for between in range(1, stride):
                 self._skip[stride - 1, between:] += skip_one[: size - between]
+                self._skipped_keys[stride - 1, between:] += onsets.keys[: size - between]
         self._downbeat = np.where(
             onsets.opens_measure,
             c.landing_on_downbeat,
@@ -183,7 +186,7 @@ class PlaceDecoder:
     def forget(self) -> None:
         """Start anew: no note heard."""
         size = self.onsets.size
-        self._paths = np.zeros((size, 7))
+        self._paths = np.zeros((size, 8))
         self._paths[:, _COST] = NEVER
         self._paths[:, _TEMPO] = self.costs.usual_seconds_per_quarter
         self._heard = np.zeros(size, np.int64)
@@ -255,7 +258,7 @@ class PlaceDecoder:
         states = tables.written
         if not len(states):
             return
-        self._paths[states] = (0.0, seconds, self._usual_tempo, 0.0, 0.0, 0.0, -1.0)
+        self._paths[states] = (0.0, seconds, self._usual_tempo, 0.0, 0.0, 0.0, 0.0, -1.0)
         self._paths[states, _LANDED] = self.onsets.state_quarters[states]
         self._paths[states, _LEFT] = self.onsets.keys[states] - 1.0
         self._heard[states] = tables.bits[states]
@@ -283,8 +286,11 @@ class PlaceDecoder:
         hesitation, readiness = self._wait(since)
         relief = c.soft_added_relief if velocity < c.soft * self._velocity else 0.0
         added = tables.added[states] + (hesitation - relief)
-        too_late = tables.late[states] & (seconds - here[:, _REACHED] > c.late_seconds)
-        added[too_late] = c.added_again + hesitation - relief
+        if since > c.chord_window_seconds and readiness < c.jump_at_once:
+            added += c.added_after_pause
+        late_now = tables.late[states] & (here[:, _OWED] > 0.5)
+        late_now &= seconds - here[:, _REACHED] < c.late_seconds
+        added[late_now] = c.late_for_onset
         since_reached = seconds - here[:, _REACHED]
         if self._alternates(seconds, pitch):
             lasts = 1.2 * o.longest_quarters[states] * here[:, _TEMPO] + 0.1
@@ -364,11 +370,16 @@ class PlaceDecoder:
         np.maximum(here[:, _LEFT], 0.0, out=here[:, _LEFT])
         heard |= bits
         np.copyto(heard, bits, where=arrives)
+        here[:, _OWED] -= late_now & (move == _ADDED)
+        owed = came[:, _LEFT] + self._skipped_keys[stride, states]
+        if may_jump:
+            owed[jumps] = 0.0
+        np.copyto(here[:, _OWED], owed, where=arrives)
         self._paths[self.active, _COST] = NEVER
         self._paths[states] = here
         self._heard[states] = heard
         if len(landed):
-            self._paths[landed] = (0.0, seconds, self._usual_tempo, 0.0, 0.0, 0.0, came_from)
+            self._paths[landed] = (0.0, seconds, self._usual_tempo, 0.0, 0.0, 0.0, 0.0, came_from)
             self._paths[landed, _LANDED] = o.state_quarters[landed]
             self._paths[landed, _LEFT] = o.keys[landed] - 1.0
             self._heard[landed] = tables.bits[landed]
@@ -526,15 +537,13 @@ def _pitch_tables(onsets: ScoreOnsets, costs: Costs, pitch: int) -> _PitchTables
         wrong[within(distance)] = costs.wrong + _SUBSTITUTION[distance]
     added = np.full(onsets.size, costs.added_far)
     added[within(1, 2)] = costs.added_near
-    early_or_late = np.zeros(onsets.size, np.bool_)
+    late = np.zeros(onsets.size, np.bool_)
     for away in (1, 2):
-        early_or_late[away:] |= written[:-away] & (
-            onsets.state_chain[away:] == onsets.state_chain[:-away]
-        )
+        late[away:] |= written[:-away]
+    added[written] = costs.added_again
+    added[written] = costs.added_again
     adorning = within(0, 1, 2, 3, 4, among=onsets.adorned)
-    added[early_or_late] = costs.late_for_onset
-    added[written & ~early_or_late] = costs.added_again
-    return _PitchTables(np.flatnonzero(written), bits, wrong, added, adorning, early_or_late)
+    return _PitchTables(np.flatnonzero(written), bits, wrong, added, adorning, late)
 
 
 def is_jump(move: int) -> bool:
