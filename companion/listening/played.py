@@ -84,6 +84,7 @@ def arrange_take(index: ScoreIndex, heard: Sequence[HeardNote], match: Match) ->
     heard
         The notes that were given to the matcher: ``played`` of the match counts them.
     """
+    heard = sorted(heard, key=lambda note: note.onset_seconds)  # as the matcher counts them
     timed: list[tuple[int, int, float, float]] = []
     loud: list[tuple[int, int, float]] = []
     states: dict[tuple[int, int], State] = {}

@@ -327,3 +327,10 @@ def test_written_tempo_changes_are_no_hesitations():
     assert take.whole.steadiness == pytest.approx(0.0, abs=1e-9)
     unmarked = measured(Performance(SCORE, quarter_seconds=1 / 3).play(warp=three_times_slower))
     assert unmarked.whole.hesitations > 0
+
+
+def test_the_order_in_which_notes_are_given_does_not_matter():
+    performance = Performance(SCORE)
+    performance.play(velocity=lambda n: 30 + n.pitch // 2, shift=lambda n: n.pitch / 10_000)
+    heard, match = performance.finished()
+    assert measure_take(SCORE, MAP, heard[::-1], match) == measure_take(SCORE, MAP, heard, match)
