@@ -88,7 +88,7 @@ class TakeSegmenter:
         self._ignored_channel = DRUM_CHANNEL if ignore_drum_channel else -1
         self._began: float | None = None
         self._last_key_seconds = 0.0
-        self._now = float("-inf")
+        self._last_message_seconds = float("-inf")
         self._note_count = 0
         self._down: set[int] = set()
         self._pedals: dict[tuple[int, int], int] = {}
@@ -106,7 +106,8 @@ class TakeSegmenter:
     def hear(self, event: TimedBytes) -> list[TakeStep]:
         """Take one message; returns what it means, in order (often just itself)."""
         message = event.message
-        now = self._now = max(self._now, event.at_seconds)
+        # Held against the last message only: a tick may have run ahead of messages that waited.
+        now = self._last_message_seconds = max(self._last_message_seconds, event.at_seconds)
         steps: list[TakeStep] = [*self.tick(now)]
         kind, channel = message[0] & 0xF0, message[0] & 0x0F
         strikes = kind == 0x90 and message[2] > 0 and channel != self._ignored_channel
@@ -128,12 +129,14 @@ class TakeSegmenter:
         return steps
 
     def tick(self, now_seconds: float) -> list[TakeEnded]:
-        """Tell the time; returns the take that has ended by now, if any."""
-        now = self._now = max(self._now, now_seconds)
+        """Tell the time; returns the take that has ended by now, if any.
+
+        Hand over all messages that wait before ticking, or a take may be cut in two.
+        """
         if self._began is None:
             return []
         limit = LONGEST_HELD_SECONDS if self._down else self.silence_seconds
-        if now - self._last_key_seconds < max(limit, self.silence_seconds):
+        if now_seconds - self._last_key_seconds < max(limit, self.silence_seconds):
             return []
         return self.finish()
 

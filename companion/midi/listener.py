@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from companion.errors import PortUnavailable
@@ -64,6 +64,7 @@ class ListenerState:
 
     ``system`` is the key of the chosen MIDI system, None for all; ``flood`` tells that far more
     arrives than can be played (nothing is lost, but something is wrong with the instrument).
+    ``ports`` are all that can be chosen from, so that a port that comes or goes changes the state.
     """
 
     kind: ListenerKind
@@ -71,6 +72,7 @@ class ListenerState:
     port: MidiPort | None = None
     system: str | None = None
     flood: bool = False
+    ports: PortList = field(default_factory=PortList)
 
     @property
     def connected(self) -> bool:
@@ -223,10 +225,14 @@ class Listener:
         elif not self._ports.systems:
             return []
         self._ports = self._probe.inputs(self._only_system)
+        released: list[TimedMessage] = []
         if self._lines:
-            return self._check_connection(now)
-        self._find_piano(now)
-        return []
+            released = self._check_connection(now)
+        else:
+            self._find_piano(now)
+        if self._state.ports != self._ports:
+            self._state = replace(self._state, ports=self._ports)
+        return released
 
     def _check_connection(self, now: float) -> list[TimedMessage]:
         gone = [line for line in self._lines if line.port not in self._ports.ports]
@@ -324,7 +330,14 @@ class Listener:
     def _stated(
         self, kind: ListenerKind, sentence: str, port: MidiPort | None = None
     ) -> ListenerState:
-        return ListenerState(kind=kind, sentence=sentence, port=port, system=self._only_system)
+        return ListenerState(
+            kind=kind,
+            sentence=sentence,
+            port=port,
+            system=self._only_system,
+            flood=self._state.flood,
+            ports=self._ports,
+        )
 
     # ---- messages
 

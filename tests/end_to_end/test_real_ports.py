@@ -9,7 +9,8 @@ import pytest
 
 from companion.history.model import RawEvent
 from companion.midi.files import write_take
-from companion.midi.listener import ListenerKind
+from companion.midi.listener import Listener, ListenerKind
+from tests.end_to_end.conftest import start_jack
 from tests.end_to_end.piano import notes_at_rate
 
 pytestmark = pytest.mark.ports
@@ -63,6 +64,29 @@ def test_a_cable_that_is_pulled_and_put_back(plug_in, listener, listen):
     listen(lambda messages: listener.state.connected)
     again.do("send 904048")
     assert listen(lambda messages: messages)[0].message == b"\x90\x40\x48"
+
+
+def test_a_midi_server_that_ends_and_starts_again(jack_server, plug_in, listen, monkeypatch):
+    name = f"{jack_server}-again"
+    monkeypatch.setenv("JACK_DEFAULT_SERVER", name)
+    first = start_jack(name)
+    listener = Listener()
+    try:
+        plug_in()
+        listen(lambda messages: listener.state.connected, listener)
+        first.terminate()
+        first.wait(10)
+        listen(lambda messages: listener.state.kind is ListenerKind.NO_MIDI_SYSTEM, listener)
+        second = start_jack(name)
+        piano = plug_in()
+        listen(lambda messages: listener.state.connected, listener)
+        piano.do("send 903c40")
+        assert listen(lambda messages: messages, listener)
+    finally:
+        listener.close()
+        piano.switch_off()
+        second.terminate()
+        second.wait(10)
 
 
 def test_clock_and_active_sensing_do_not_disturb_the_times(plug_in, listener, listen):

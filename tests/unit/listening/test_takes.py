@@ -81,6 +81,20 @@ def test_late_ticks_still_cut_between_two_takes():
     assert [type(step) for step in steps] == [TakeEnded, TakeBegan, TakeMessage]
 
 
+def test_a_tick_that_ran_ahead_of_waiting_messages_does_not_move_them():
+    segmenter = TakeSegmenter(3.0)
+    segmenter.hear(on(100.0, 60))
+    segmenter.tick(100.8)  # the window was held up, the next message waits in the queue
+    assert segmenter.hear(on(100.5, 62, 80)) == [TakeMessage(0.5, b"\x90\x3e\x50")]
+
+
+def test_messages_of_a_take_never_run_backwards():
+    segmenter = TakeSegmenter(3.0)
+    segmenter.hear(on(100.0, 60))
+    segmenter.hear(on(101.0, 62))
+    assert segmenter.hear(off(100.9, 62))[-1].at_seconds == 1.0
+
+
 def test_a_touched_key_is_kept_but_flagged_as_short():
     segmenter = TakeSegmenter(3.0)
     last = a_take(segmenter, notes=2)

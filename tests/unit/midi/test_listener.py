@@ -2,7 +2,13 @@
 
 import pytest
 
-from companion.midi.listener import MAX_MESSAGES_PER_DRAIN, Listener, ListenerKind, channel_message
+from companion.midi.listener import (
+    FLOOD_MESSAGES_PER_SECOND,
+    MAX_MESSAGES_PER_DRAIN,
+    Listener,
+    ListenerKind,
+    channel_message,
+)
 from companion.midi.ports import MidiPort, PortProbe
 from tests.unit.midi.fake_midi import Clock, FakeSystem
 
@@ -148,6 +154,23 @@ def test_keys_that_come_on_the_second_port_only_are_heard(listener, clock, syste
     system.opened[1].send(b"\x90\x3c\x40")
     assert len(drain_for(listener, clock, 0.1)) == 1
     assert listener.state.port.name == TWIN
+
+
+def test_a_port_that_appears_elsewhere_shows_in_the_state(listener, clock, system):
+    drain_for(listener, clock, 1.0)
+    before = listener.state
+    system.ports.append("Attic K2:MIDI 1 24:0")
+    drain_for(listener, clock, 1.0)
+    assert listener.state != before
+    labels = [p.label for p in listener.state.ports.ports]
+    assert labels == ["Digital piano, MIDI 1", "Attic K2, MIDI 1"]
+    assert listener.state.port == before.port
+
+
+def test_what_a_cable_can_carry_is_no_flood():
+    # MIDI 1.0: 31,250 bit/s, ten bits a byte: a three-byte message takes 0.96 ms.
+    assert pytest.approx(0.00096) == 3 * 10 / 31_250
+    assert FLOOD_MESSAGES_PER_SECOND > 31_250 / 30
 
 
 def test_a_chosen_port_is_listened_to_alone(listener, clock, system):
