@@ -12,8 +12,8 @@ import math
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QPainter, QPixmap, QPixmapCache, QTransform
-from PySide6.QtWidgets import QGraphicsItem
+from PySide6.QtGui import QColor, QPainter, QPen, QPixmap, QPixmapCache, QTransform
+from PySide6.QtWidgets import QGraphicsItem, QGraphicsRectItem
 
 from companion.desktop.score_view.print_items import paint_drawn
 
@@ -31,7 +31,7 @@ _LARGEST_PICTURE = 4_000_000  # device pixels; a measure larger than that is pai
 _numbers = itertools.count()
 
 
-class InkItem(QGraphicsItem):
+class InkItem(QGraphicsRectItem):
     """Printed shapes, with staff lines on whole device pixels when it has some.
 
     Parameters
@@ -59,12 +59,15 @@ class InkItem(QGraphicsItem):
         self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemUsesExtendedStyleOption)
         self._cached = cached
         self._number = next(_numbers)
+        self.setPen(QPen(Qt.PenStyle.NoPen))
         self._drawn = drawn
         self._staff_lines = [(QLineF(s.x1, s.y1, s.x2, s.y2), s.width) for s in staff_lines]
+        # slurs and texts that leave the measure count too
         self._bounds = drawn.bounds
         for line, width in self._staff_lines:
             around = QRectF(line.p1(), line.p2()).adjusted(-width, -width, width, width)
             self._bounds = self._bounds.united(around)
+        self.setRect(self._bounds)
         self.set_palette(palette)
 
     def set_palette(self, palette: ScorePalette) -> None:
@@ -73,10 +76,6 @@ class InkItem(QGraphicsItem):
         self._line_ink = QColor(palette.staff_line)
         self._number = next(_numbers)  # pictures in the old colours are not found again
         self.update()
-
-    def boundingRect(self) -> QRectF:
-        """Bounds of all shapes, slurs and texts that leave the measure included."""
-        return self._bounds
 
     def paint(
         self,

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from PySide6.QtCore import QRectF, Qt
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QPainterPath, QPen
-from PySide6.QtWidgets import QGraphicsItem
+from PySide6.QtWidgets import QGraphicsPathItem
 
 from companion.desktop.score_view.marks import ON_A_NOTE, Mark, MarkKind
 from companion.desktop.score_view.pencil import name_path, sign_path
 
 if TYPE_CHECKING:
-    from PySide6.QtGui import QPainter
-    from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
+    from PySide6.QtWidgets import QGraphicsItem
 
     from companion.desktop.score_view.score_index import PlacedMeasure, ScoreIndex
     from companion.desktop.score_view.score_palette import ScorePalette
@@ -88,52 +87,38 @@ def _height(mark: Mark, placed: PlacedMeasure, x: float, index: ScoreIndex) -> f
 _CLEARANCE = {MarkKind.HESITATION: 0.3, MarkKind.RESTART: 0.9}
 
 
-class MarkItem(QGraphicsItem):
-    """One sign with its note name."""
+class MarkItem(QGraphicsPathItem):
+    """One sign; the name of a key lies on it, on a little paper of its own."""
 
     def __init__(
         self, mark: Mark, spot: MarkSpot, palette: ScorePalette, parent: QGraphicsItem
     ) -> None:
-        super().__init__(parent)
+        super().__init__(sign_path(mark.kind, mark.key), parent)
         self.mark = mark
-        self._sign = sign_path(mark.kind, mark.key)
-        self._name = _name(mark)
-        name_bounds = self._name.controlPointRect().adjusted(-_HALO, -_HALO, _HALO, _HALO)
-        sign_bounds = self._sign.controlPointRect()
-        self._bounds = sign_bounds.united(name_bounds) if mark.label else sign_bounds
+        self.setPen(QPen(Qt.PenStyle.NoPen))
         self.setPos(spot.x, spot.y)
         self.setZValue(10.0)
+        self._halo: QGraphicsPathItem | None = None
+        self._name: QGraphicsPathItem | None = None
+        if mark.label:
+            name = _name(mark)
+            self._halo = QGraphicsPathItem(name, self)
+            self._name = QGraphicsPathItem(name, self)
+            self._name.setPen(QPen(Qt.PenStyle.NoPen))
         self.set_palette(palette)
 
     def set_palette(self, palette: ScorePalette) -> None:
         """Change the colours."""
-        self._colour = mark_colour(self.mark.kind, palette)
-        self._paper = QColor(palette.paper)
-        self.update()
-
-    def boundingRect(self) -> QRectF:
-        """Bounds of sign and name."""
-        return self._bounds
-
-    def paint(
-        self,
-        painter: QPainter,
-        option: QStyleOptionGraphicsItem,
-        widget: QWidget | None = None,
-    ) -> None:
-        """Sign, then the name on a little paper of its own."""
-        painter.fillPath(self._sign, self._colour)
-        if self._name.isEmpty():
-            return
-        halo = QPen(self._paper, 2 * _HALO)
-        halo.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
-        painter.strokePath(self._name, halo)
-        painter.fillPath(self._name, self._colour)
+        colour = mark_colour(self.mark.kind, palette)
+        self.setBrush(colour)
+        if self._halo is not None and self._name is not None:
+            pen = QPen(QColor(palette.paper), 2 * _HALO)
+            pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
+            self._halo.setPen(pen)
+            self._name.setBrush(colour)
 
 
 def _name(mark: Mark) -> QPainterPath:
-    if not mark.label:
-        return QPainterPath()
     if mark.kind is MarkKind.ADDED:
         return name_path(mark.label, 0.0, 2.9, centred=True)
     return name_path(mark.label, 1.45, -0.75)

@@ -37,13 +37,14 @@ class BandItem(QGraphicsRectItem):
         self.setBrush(QColor(colour))
 
 
-class PlaceRule(QGraphicsItem):
+class PlaceRule(QGraphicsRectItem):
     """The rule. It is dashed while the program is not sure of the place."""
 
     def __init__(self, palette: ScorePalette, parent: QGraphicsItem | None = None) -> None:
         super().__init__(parent)
-        self._height = 0.0
+        self._height = -1.0
         self._sure = True
+        self.setPen(QPen(Qt.PenStyle.NoPen))
         self.setZValue(5.0)
         self.set_palette(palette)
 
@@ -55,19 +56,14 @@ class PlaceRule(QGraphicsItem):
     def stand(self, x: float, top: float, height: float, confidence: float) -> None:
         """Stand at ``x`` across staves that begin at ``top``; confidence is 0 to 1."""
         if height != self._height:
-            self.prepareGeometryChange()
             self._height = height
+            whole = height + 2 * _OVERHANG + _WEDGE
+            self.setRect(QRectF(-_WEDGE, -_OVERHANG - _WEDGE, 2 * _WEDGE, whole))
         sure = confidence >= _UNSURE_BELOW
         if sure != self._sure:
             self._sure = sure
             self.update()
         self.setPos(x, top)
-
-    def boundingRect(self) -> QRectF:
-        """A narrow strip."""
-        return QRectF(
-            -_WEDGE, -_OVERHANG - _WEDGE, 2 * _WEDGE, self._height + 2 * _OVERHANG + _WEDGE
-        )
 
     def paint(
         self,

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QPainterPath, QPen
-from PySide6.QtWidgets import QGraphicsItem, QGraphicsPathItem
+from PySide6.QtWidgets import QGraphicsItem, QGraphicsPathItem, QGraphicsRectItem
 
 from companion.desktop.score_view.outlines import path_of, stroked, text_path
 from companion.score.engraving_model import Glyph, Line, Outline
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from PySide6.QtGui import QPainter
-    from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
 
     from companion.desktop.score_view.outlines import GlyphPaths
     from companion.score.engraving_model import Box, Notehead, Shape
@@ -112,26 +111,18 @@ def paint_drawn(painter: QPainter, drawn: Drawn, ink: QColor, exposed: QRectF) -
         painter.drawRects(rects)
 
 
-class ContainerItem(QGraphicsItem):
-    """Draws nothing and keeps its children inside its bounds."""
+class ContainerItem(QGraphicsRectItem):
+    """Draws nothing and keeps its children inside its bounds.
 
-    def __init__(self, bounds: QRectF, parent: QGraphicsItem | None = None) -> None:
-        super().__init__(parent)
-        self._bounds = bounds
+    Like all items here it takes its bounds from Qt's own rectangle item: a repaint asks hundreds of
+    items for their bounds, and each answer from Python would cost as much as painting a note.
+    """
+
+    def __init__(self, bounds: QRectF, parent: QGraphicsItem) -> None:
+        super().__init__(bounds, parent)
+        self.setPen(QPen(Qt.PenStyle.NoPen))
         self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemHasNoContents)
         self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemContainsChildrenInShape)
-
-    def boundingRect(self) -> QRectF:
-        """Bounds of all children."""
-        return self._bounds
-
-    def paint(
-        self,
-        painter: QPainter,
-        option: QStyleOptionGraphicsItem,
-        widget: QWidget | None = None,
-    ) -> None:
-        """Nothing of its own."""
 
 
 class NoteheadItem(QGraphicsPathItem):

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QColor, QPen
-from PySide6.QtWidgets import QGraphicsItem
+from PySide6.QtWidgets import QGraphicsItem, QGraphicsRectItem
 
 from companion.desktop.score_view.ink import InkItem
 from companion.desktop.score_view.outlines import letters_path, letters_width
@@ -32,7 +32,7 @@ _WAITING_SIZE = 2.6
 _HEADS_PER_STEP = 60
 
 
-class SheetItem(QGraphicsItem):
+class SheetItem(QGraphicsRectItem):
     """Paper of one page, empty (with a word of waiting) until its print is built.
 
     Parameters
@@ -54,8 +54,10 @@ class SheetItem(QGraphicsItem):
         *,
         cached: bool = True,
     ) -> None:
-        super().__init__()
         self._rect = QRectF(0.0, 0.0, width, height)
+        # a little more than the paper, for its edge and for what hangs over
+        super().__init__(self._rect.adjusted(-1.0, -1.0, 1.0, 1.0))
+        self.setPen(QPen(Qt.PenStyle.NoPen))
         self._waiting = waiting
         self._cached = cached
         self._palette = palette
@@ -114,10 +116,6 @@ class SheetItem(QGraphicsItem):
         for head in self.heads.values():
             head.setBrush(QColor(palette.ink))
         self.update()
-
-    def boundingRect(self) -> QRectF:
-        """The sheet and a little around it for the edge and for what hangs over."""
-        return self._rect.adjusted(-1.0, -1.0, 1.0, 1.0)
 
     def paint(
         self,
