@@ -18,6 +18,7 @@ Conventions
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
@@ -76,9 +77,18 @@ class Interruption:
 
 
 def find_interruptions(
-    index: ScoreIndex, take: PlayedTake, onsets: Intervals, match: Match
+    index: ScoreIndex,
+    take: PlayedTake,
+    onsets: Intervals,
+    match: Match,
+    leaps: Collection[int] = (),
 ) -> tuple[tuple[Interruption, ...], Flags]:
     """Find every break in the flow.
+
+    Parameters
+    ----------
+    leaps
+        Passages after which the score itself leads elsewhere.
 
     Returns
     -------
@@ -110,7 +120,7 @@ def find_interruptions(
         )
         for k in np.flatnonzero(stop | hesitation)
     ]
-    found.extend(_breaks(index, take, onsets, rates, match))
+    found.extend(_breaks(index, take, onsets, rates, match, leaps))
     found.sort(key=lambda interruption: interruption.at_seconds)
     return tuple(found), stop | late
 
@@ -146,7 +156,12 @@ def _in_last_measures(index: ScoreIndex, onset: Ints) -> Flags:
 
 
 def _breaks(
-    index: ScoreIndex, take: PlayedTake, onsets: Intervals, rates: Floats, match: Match
+    index: ScoreIndex,
+    take: PlayedTake,
+    onsets: Intervals,
+    rates: Floats,
+    match: Match,
+    leaps: Collection[int],
 ) -> list[Interruption]:
     """Interruptions between one passage and the next."""
     found: list[Interruption] = []
@@ -156,7 +171,6 @@ def _breaks(
         if not len(ended) or not len(began):
             continue
         last_onset = int(take.struck_onset[ended[-1]])
-        first_onset = int(take.struck_onset[began[0]])
         at_seconds = float(take.struck_seconds[ended[-1]])
         waited = max(0.0, float(take.struck_seconds[began[0]]) - at_seconds)
         next_note = _next_note(index, last_onset, before.hands)
@@ -187,7 +201,7 @@ def _breaks(
         held = bool(index.held_onsets[last_onset])
         if long and waited - expected > STOP_EXCESS_SECONDS and not held:
             found.append(note(InterruptionKind.STOP))
-        if _goes_as_written(index, last_onset, first_onset):
+        if before.index in leaps:
             continue
         if after.began_with is Beginning.RESTART:
             found.append(note(InterruptionKind.RESTART))
@@ -209,27 +223,6 @@ def _nominal_to(index: ScoreIndex, onset: int, note: int) -> float:
     if note < len(index.note_onset):
         return float(index.onset_nominal[index.note_onset[note]] - index.onset_nominal[onset])
     return float(index.score.end_quarters) - float(index.onset_quarters[onset])
-
-
-def _goes_as_written(index: ScoreIndex, last_onset: int, first_onset: int) -> bool:
-    """Whether the score itself leads from the measure of one onset to that of the other.
-
-    One onset short of the end of the measure, and one behind the start of the next, are allowed: a
-    missed note does not make a repeat a restart.
-    """
-    notes = index.score.notes
-    from_measure = notes[index.onset_first_note[last_onset]].measure_index
-    to_measure = notes[index.onset_first_note[first_onset]].measure_index
-    steps = [step for step in pairwise(index.score.playing_order) if step[1] != step[0] + 1]
-    if to_measure > from_measure:
-        # on over an ending: where both endings begin alike, the leap is heard a little late
-        return any(a <= from_measure < b and a < to_measure <= b for a, b in steps)
-    if (from_measure, to_measure) not in steps:
-        return False
-    measure_of = index.note_measure[index.onset_first_note]
-    left = int(np.count_nonzero(measure_of[last_onset + 1 : last_onset + 3] == from_measure))
-    skipped = int(np.count_nonzero(measure_of[max(0, first_onset - 2) : first_onset] == to_measure))
-    return left <= 1 and skipped <= 1
 
 
 def _interruption(

@@ -24,6 +24,7 @@ from companion.listening.tempo_curve import (
     steadiness,
 )
 from companion.listening.togetherness import Chords, find_chords
+from companion.listening.written_leaps import written_leaps
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -37,6 +38,7 @@ class ArrangedMatch:
     beats: Intervals
     onsets_waited: Flags
     beats_waited: Flags
+    leaps: dict[int, float]
     interruptions: tuple[Interruption, ...]
     runs: RunIntervals
     chords: Chords
@@ -52,7 +54,8 @@ def arrange_match(
     """Work out everything about a take that does not depend on the sections."""
     take = arrange_take(index, heard, match)
     onsets, beats = onset_intervals(index, take), beat_intervals(index, take)
-    interruptions, waits = find_interruptions(index, take, onsets, match)
+    leaps = written_leaps(index, take, match)
+    interruptions, waits = find_interruptions(index, take, onsets, match, leaps)
     waited = waits | index.held_onsets[onsets.start_onset]
     return ArrangedMatch(
         index=index,
@@ -62,6 +65,7 @@ def arrange_match(
         beats=beats,
         onsets_waited=waited,
         beats_waited=_hold_waits(beats, onsets, waited),
+        leaps=leaps,
         interruptions=interruptions,
         runs=run_intervals(index, take, onsets, waits),
         chords=find_chords(index, take),
@@ -152,6 +156,8 @@ def _through_tempo(measured: ArrangedMatch, struck: Flags) -> float | None:
     same = np.diff(passage) == 0
     at_once = np.diff(rows) == 1
     played = float(np.sum(np.diff(quarters)[same]))
+    for row in np.flatnonzero(at_once & ~same):
+        played += measured.leaps.get(int(passage[row]), 0.0)
     elapsed = float(np.sum(np.diff(seconds)[same | at_once]))
     return 60.0 * played / elapsed if elapsed > 0.0 and played > 0.0 else None
 

@@ -160,6 +160,21 @@ def test_a_written_repeat_is_neither_restart_nor_jump():
     take = measured(Performance(score).play(0, 16).play(0, 32))
     assert (take.whole.restarts, take.whole.jumps, take.whole.stops) == (0, 0, 0)
     assert take.sections[0].expected == 96
+    assert take.sections[0].through_tempo_quarters_per_minute == pytest.approx(120.0)
+
+
+def test_a_written_repeat_is_none_for_one_hand_alone_that_ends_early_in_the_measure():
+    notes = [n for n in SCORE.notes if not (n.staff == 2 and n.note_id[3:] in "123")]
+    score = replace(SCORE, notes=tuple(notes), playing_order=(0, 1, 2, 3, 0, 1, 2, 3, 4, 5, 6, 7))
+    performance = Performance(score).play(0, 16, hands=Hands.LEFT).pause(1.5)
+    take = measured(performance.play(0, 32, hands=Hands.LEFT))
+    assert take.whole.restarts == 0
+
+
+def test_leaving_a_repeat_in_the_middle_of_a_measure_is_a_restart():
+    score = replace(SCORE, playing_order=(0, 1, 2, 3, 0, 1, 2, 3, 4, 5, 6, 7))
+    take = measured(Performance(score).play(0, 14).play(0, 32))
+    assert take.whole.restarts == 1
 
 
 def test_first_endings_are_not_asked_for():
