@@ -15,6 +15,7 @@ import copy
 import warnings
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 from xml.etree import ElementTree
 
@@ -122,6 +123,7 @@ def _heads(element: Any, offset: Any) -> Iterator[PlacedNote]:
             yield PlacedNote(str(member.id), _exact(offset), duration, int(member.pitch.midi))
 
 
+@lru_cache(maxsize=4_096)
 def _exact(quarters: float | Fraction) -> Fraction:
     """Return the exact fraction that music21 means: thirds come as floats here and there."""
     if isinstance(quarters, Fraction):

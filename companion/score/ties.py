@@ -48,6 +48,8 @@ class Head:
     @property
     def sounding_quarters(self) -> Fraction:
         """Length from the attack to the end of the last notehead tied on directly."""
+        if not self.tied:
+            return self.duration_quarters
         end = self.end_quarters
         for head in self.tied:
             if abs(head.onset_quarters - end) <= GAP_QUARTERS:
