@@ -81,7 +81,7 @@ PLANS: Mapping[str, PiecePlan] = {
             _day(12, "17:05", "A right", "A left", "A", "B right"),
             _day(11, "18:20", "", "Coda right", "Coda left"),
             _day(9, "17:40", "", "Coda left", "Coda"),
-            _day(8, "16:55", "", "D", "Coda"),
+            _day(8, "16:55", "", "B", "Coda"),
             _day(6, "18:10", "", "Coda", "Coda"),
             _day(4, "17:30", "", "C", "Coda"),
             _day(2, "17:15", "", "Coda", "Coda"),
