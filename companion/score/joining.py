@@ -6,6 +6,7 @@ Humdrum, ABC and MIDI sources, and some MusicXML ones, write each hand as a part
 from __future__ import annotations
 
 import math
+import re
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
@@ -15,6 +16,8 @@ if TYPE_CHECKING:
     from lxml.etree import _Element as Element
 
 _LOWER_VOICES_FROM = 4  # voices 5, 6, ... belong to the lower staff (common practice)
+_MOST_DIVISIONS = 1_000_000
+_PLAIN_NUMBER = re.compile(r"[+-]?\d{1,15}(\.\d{0,15})?", re.ASCII)
 _ONCE = ("barline", "sound", "print")
 
 
@@ -82,18 +85,18 @@ class _Scale:
 
 
 def _common_divisions(part: Element) -> int:
-    values = [
-        _positive(element.text).numerator
-        for element in part.iterfind("measure/attributes/divisions")
-    ]
-    return min(math.lcm(*values) if values else 1, 1_000_000)
+    common = 1
+    for element in part.iterfind("measure/attributes/divisions"):
+        common = math.lcm(common, _positive(element.text).numerator)
+        if common > _MOST_DIVISIONS:
+            return _MOST_DIVISIONS
+    return common
 
 
 def _number(text: str | None) -> Fraction:
-    try:
-        return Fraction((text or "").strip())
-    except (ValueError, ZeroDivisionError):
-        return Fraction(0)
+    text = (text or "").strip()
+    # plain numbers only: "1e999999999" would take for ever to turn into a fraction
+    return Fraction(text) if _PLAIN_NUMBER.fullmatch(text) else Fraction(0)
 
 
 def _positive(text: str | None) -> Fraction:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from lxml.etree import _Element as Element
 
 MAX_PARTS = 500
+_LONGEST_NAME = 120
 
 _KEYBOARD_NAME = re.compile(
     r"pian|klavier|clavier|clavecin|clavicord|clavichord|keyboard|harpsichord|cembal|spinet|"
@@ -114,8 +115,8 @@ def part_choices(root: Element) -> tuple[PartChoice, ...]:
 def _choice(part: Element, score_part: Element | None) -> PartChoice:
     name, program = "", ""
     if score_part is not None:
-        name = " ".join((score_part.findtext("part-name") or "").split())
-        name = name or " ".join((score_part.findtext(".//instrument-name") or "").split())
+        printed = score_part.findtext("part-name") or score_part.findtext(".//instrument-name")
+        name = " ".join((printed or "").split())[:_LONGEST_NAME]
         program = (score_part.findtext(".//midi-program") or "").strip()
     notes = sum(1 for _ in part.iterfind("measure/note/pitch"))
     staves = _staves(part)

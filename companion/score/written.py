@@ -13,6 +13,7 @@ Conventions
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, cast
@@ -43,6 +44,9 @@ _ORNAMENTS = {
     "tremolo": "tremolo",
     "haydn": "turn",
 }
+
+
+_PLAIN_NUMBER = re.compile(r"[+-]?\d{1,15}(\.\d{0,15})?", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -199,11 +203,10 @@ class _Walker:
         return known
 
     def _counted_quarters(self, text: str, signed: bool) -> Fraction:
-        try:
-            # a very long number would take for ever to turn into a fraction
-            value = Fraction(text.strip()) / self._divisions if len(text) < 20 else Fraction(0)
-        except (ValueError, ZeroDivisionError):
+        # plain numbers only: "1e999999999" would take for ever to turn into a fraction
+        if not _PLAIN_NUMBER.fullmatch(text.strip()):
             return Fraction(0)
+        value = Fraction(text.strip()) / self._divisions
         bound = MAX_MEASURE_QUARTERS
         return max(Fraction(-bound if signed else 0), min(Fraction(bound), value))
 

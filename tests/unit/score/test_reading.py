@@ -1,6 +1,9 @@
 from __future__ import annotations
 
+import subprocess
+import sys
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 
@@ -508,6 +511,18 @@ def test_contradicting_repeat_signs_are_given_up_with_a_remark(tmp_path):
     )
     assert sorted(set(score.playing_order)) == [0, 1, 2, 3]
     assert (score.playing_order == (0, 1, 2, 3)) == bool(score.remarks)
+
+
+def test_music21_is_loaded_only_when_something_is_read():
+    code = (
+        "import sys, companion.score.reading, companion.score.cache, companion.processes;"
+        "print([name for name in ('music21', 'verovio', 'PySide6') if name in sys.modules])"
+    )
+    root = Path(__file__).parents[3]
+    answer = subprocess.run(
+        [sys.executable, "-c", code], cwd=root, capture_output=True, text=True, check=True
+    )
+    assert answer.stdout.strip() == "[]"
 
 
 def test_reading_can_be_cancelled(tmp_path):

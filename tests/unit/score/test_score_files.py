@@ -224,6 +224,14 @@ def test_the_pianists_own_signs_are_not_doubled(tmp_path):
     assert read_score(path, "P2").musicxml.count(b"Andante") == 1
 
 
+def test_absurd_numbers_do_not_hold_up_the_joining_of_hands(tmp_path):
+    text = two_parts("R.H.", "L.H.").replace("<duration>48<", "<duration>1e999999999<", 1)
+    path = tmp_path / "piece.musicxml"
+    path.write_text(text.replace("<divisions>12<", f"<divisions>{'7' * 4_000}<", 1))
+    with contextlib.suppress(ScoreUnreadable):
+        read_score(path)
+
+
 def test_two_instruments_are_not_taken_for_two_hands(tmp_path):
     path = tmp_path / "piece.musicxml"
     path.write_text(two_parts("Violin", "Violoncello"))
@@ -339,7 +347,10 @@ def test_a_score_without_notes_is_refused(tmp_path, text):
         ("<divisions>12<", "<divisions>-3<"),
         ("<divisions>12<", "<divisions>many<"),
         ("<duration>48<", "<duration>999999999999999999999999<"),
+        ("<duration>48<", "<duration>1e999999999<"),
         ("<duration>48<", "<duration>-48<"),
+        ("<duration>48<", "<duration>nan<"),
+        ("<part-name>Piano<", f"<part-name>{'!' * 200_000}<"),
         ("<duration>48<", "<duration>x<"),
         ("<octave>4<", "<octave>99<"),
         ("<octave>4<", "<octave>x<"),
