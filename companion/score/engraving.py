@@ -30,8 +30,9 @@ if TYPE_CHECKING:
     from companion.score.engraving_model import EngravedPage, Layout
 
 MUSIC_FONT = "Leipzig"
-_OPENING_MEASURES = 48  # enough for a page of dense piano music on A4 and then some
-_LONG_SCORE_MEASURES = 120
+_OPENING_NOTES = 1_000  # a dense page of piano music on A4 holds about 400
+_OPENING_MEASURES = 64  # a sparse one about 50
+_LONG_SCORE_NOTES = 2_500  # below that the whole score is there in a moment
 _UNITS_PER_SPACE_IN_OPTIONS = UNITS_PER_SPACE / 10
 _SMALLEST_PAGE, _LARGEST_PAGE = 100, 60_000  # limits of the engraver's own options
 
@@ -114,12 +115,14 @@ def _prepare(musicxml: bytes, layout: Layout) -> _Prepared:
 
 def _first_page(prepared: _Prepared, layout: Layout, report: Report) -> EngravedPage | None:
     """Engrave the opening alone; None for a short score or when the opening fills no page."""
-    if len(prepared.measure_indices) < _LONG_SCORE_MEASURES:
+    if sum(1 for _ in prepared.tree.iter("note")) < _LONG_SCORE_NOTES:
         return None
     report(Progress(done=0, total=0, doing="Engraving the first page"))
     opening = etree.fromstring(etree.tostring(prepared.tree))
-    for part in opening.findall("part"):
-        for measure in part.findall("measure")[_OPENING_MEASURES:]:
+    parts = opening.findall("part")
+    kept = _opening_length(parts[0].findall("measure"))
+    for part in parts:
+        for measure in part.findall("measure")[kept:]:
             part.remove(measure)
     try:
         toolkit = _loaded(etree.tostring(opening, encoding="unicode"), layout)
@@ -128,6 +131,16 @@ def _first_page(prepared: _Prepared, layout: Layout, report: Report) -> Engraved
     if toolkit.getPageCount() < 2:
         return None
     return _page(toolkit, _reader(prepared), 0, layout)
+
+
+def _opening_length(measures: list[Element]) -> int:
+    """How many measures surely fill the first page."""
+    notes = 0
+    for count, measure in enumerate(measures[:_OPENING_MEASURES], 1):
+        notes += len(measure.findall("note"))
+        if notes >= _OPENING_NOTES:
+            return count
+    return _OPENING_MEASURES
 
 
 def _reader(prepared: _Prepared) -> PageReader:
