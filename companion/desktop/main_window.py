@@ -50,6 +50,7 @@ from companion.desktop.section_map.map_view import SectionMapView
 from companion.desktop.section_map.sheet import SectionSheet
 
 _LEAST_WIDTH, _LEAST_HEIGHT = 860, 560
+_PAGE_MARGINS = (24, 12, 16, 12)
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +97,7 @@ class MainWindow(QMainWindow):
         self.keyboard = KeyboardPanel(palette)
         self.pages = pages
         self._stack = QStackedWidget()
+        pages.days.setContentsMargins(*_PAGE_MARGINS)
         for page in (pages.score, pages.days, pages.shelf, pages.help):
             self._stack.addWidget(page)
         self.splitter = QSplitter(Qt.Orientation.Horizontal)

@@ -9,10 +9,13 @@ or chords it rests.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from companion.listening.flow import Interruption
 from companion.listening.notes import Hands
-from companion.listening.tempo_curve import TempoPoint
+
+if TYPE_CHECKING:  # the window shows these values; it need not load how they are measured
+    from companion.listening.flow import Interruption
+    from companion.listening.tempo_curve import TempoPoint
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

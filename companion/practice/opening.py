@@ -28,7 +28,6 @@ from companion.practice.results import results_basis
 from companion.progress import Report, no_report
 from companion.score.hands import assign_hands
 from companion.score.model import Hand, Score
-from companion.score.reading import read_score
 from companion.score.section_map import SectionMap
 from companion.score.sources import open_source
 from companion.storage.history_file import HistoryFile
@@ -92,7 +91,7 @@ def read_score_file(
     path: str,
     part: str | None = None,
     report: Report = no_report,
-    read: ScoreReader = read_score,
+    read: ScoreReader | None = None,
 ) -> ReadScore:
     """Read a score file, in the worker process.
 
@@ -101,6 +100,12 @@ def read_score_file(
     ScoreUnreadable
         The file is missing, broken or no score.
     """
+    if read is None:
+        # only workers read: the window must not load what they need
+        from companion.score.reading import read_score
+
+        read = read_score
+
     original = open_source(path).original
     return ReadScore(
         path=path,

@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import datetime
 from pathlib import Path
 
-from companion.demo.takes import as_take, demo_takes
 from companion.history.days import zone_named
 from companion.history.model import Take
 from companion.progress import Progress, Report, no_report
@@ -31,6 +30,8 @@ def read_demo_takes(
     zone
         IANA name of the player's time zone, in which days are counted back from today.
     """
+    from companion.demo.takes import as_take, demo_takes
+
     found = demo_takes(path, now=datetime.now(zone_named(zone)))
     takes = []
     for done, demo in enumerate(found):

@@ -96,6 +96,7 @@ class HelpPage(QWidget):
         document.setDefaultStyleSheet(
             f"h1 {{ font-size: 20pt; font-weight: normal; }} h2 {{ font-weight: normal; }}"
             f"th {{ color: {self._colours.graphite}; text-align: left; font-weight: normal; }}"
+            f"b {{ font-family: '{typography.sans_family()}'; font-size: 10pt; }}"
             f"td, th {{ padding: 4px 18px 4px 0; }} a {{ color: {self._colours.place}; }}"
         )
         document.setHtml(f"<h1>{escape(title)}</h1>{body}")

@@ -55,6 +55,8 @@ class ShelfPage(QWidget):
         self._table.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft)
         self._table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
         self._table.setFont(typography.serif())
+        self._table.horizontalHeader().setHighlightSections(False)
+        self._table.horizontalHeader().setFont(typography.sans())
         self._table.setTabKeyNavigation(False)
         self._table.activated.connect(self._activated)
         self._empty = forms.heading(

@@ -74,11 +74,12 @@ class MeasureFigures:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MapFigures:
-    """Everything that the lanes show."""
+    """Everything that the lanes show; ``takes_to_work_out`` takes have no figures yet."""
 
     sections: tuple[SectionFigures, ...] = ()
     measures: tuple[MeasureFigures, ...] = ()
     today: date | None = None
+    takes_to_work_out: int = 0
 
     def of_section(self, section_id: str) -> SectionFigures:
         """Figures of a section, empty ones when it was never played."""

@@ -130,7 +130,7 @@ def _paint_ruler(painter: QPainter, picture: MapPicture) -> None:
         painter.setPen(QPen(QColor(palette.hairline), 1))
         painter.drawLine(QPointF(x, base - (5 if labelled else 2)), QPointF(x, base))
         if labelled:
-            room_until = x + metrics.horizontalAdvance(measure.number) + 14
+            room_until = x + metrics.horizontalAdvance(measure.number) + 22
             painter.setPen(QColor(palette.graphite))
             painter.drawText(QPointF(x + 3, base - 4), measure.number)
 
@@ -239,7 +239,7 @@ def _paint_nothing_played(painter: QPainter, picture: MapPicture, right: float) 
     painter.setPen(QPen(QColor(palette.hairline), 1))
     painter.drawLine(rect.bottomLeft(), rect.bottomRight())
     painter.setPen(QColor(palette.graphite))
-    text = wording.tr("Nothing played yet. Sit down and play: a take begins with your first note.")
+    text = wording.nothing_to_show(picture.figures)
     painter.drawText(rect, Qt.AlignmentFlag.AlignCenter, text)
 
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from PySide6.QtCore import QCoreApplication
 
-from companion.desktop.section_map.figures import MeasureFigures, SectionFigures
+from companion.desktop.section_map.figures import MapFigures, MeasureFigures, SectionFigures
 from companion.score.model import Measure
 from companion.score.section_map import Section
 from companion.timebase import quarters_per_minute_to_beats_per_minute
@@ -129,3 +129,13 @@ def measure_sentence(measure: Measure, figures: MeasureFigures | None) -> str:
     return tr("Measure {number}: {errors} errors in {expected} notes.").format(
         number=measure.number, errors=figures.errors, expected=figures.expected
     )
+
+
+def nothing_to_show(figures: MapFigures) -> str:
+    """What stands in the lanes while there are no figures."""
+    waiting = figures.takes_to_work_out
+    if waiting == 1:
+        return tr("The take is being compared with the score.")
+    if waiting:
+        return tr("{n} takes are being compared with the score.").format(n=waiting)
+    return tr("Nothing played yet. Sit down and play: a take begins with your first note.")

@@ -51,4 +51,9 @@ def figures_of(
         )
         for measure in standing.measures
     )
-    return MapFigures(sections=tuple(sections), measures=measures, today=today)
+    return MapFigures(
+        sections=tuple(sections),
+        measures=measures,
+        today=today,
+        takes_to_work_out=standing.takes_to_work_out,
+    )

@@ -16,7 +16,6 @@ from companion.desktop.message_strip import Tone
 from companion.desktop.score_view.score_view import ScoreView
 from companion.desktop.stand import Stand
 from companion.desktop.wiring.shown_history import Question, Shown, ShownHistory
-from companion.desktop.wiring.shown_marks import marks_of
 from companion.desktop.wiring.take_lines import today_lines
 from companion.desktop.working_out import Request, WorkingOut
 from companion.history.days import practice_day
@@ -154,6 +153,8 @@ class TakesWiring(QObject):
         opened = self._stand.open_piece
         if opened is None or worked.results.basis != opened.basis:
             return
+        from companion.desktop.wiring.shown_marks import marks_of
+
         self._score_view.set_marks(marks_of(opened.score, worked.match, worked.measures))
         if worked.take_id == self._just_played:
             self._just_played = None
