@@ -63,6 +63,9 @@ class PreparedScore:
         "MusicXML", "MEI", "Humdrum", "ABC" or "MIDI".
     remarks
         Plain sentences about what was decided or guessed.
+    parts
+        All parts of the file, as :func:`list_parts` gives them (a second reading of the file
+        would convert it once more).
     """
 
     musicxml: bytes
@@ -72,6 +75,7 @@ class PreparedScore:
     part_id: str
     source_format: str
     remarks: tuple[str, ...] = ()
+    parts: tuple[PartChoice, ...] = ()
 
 
 def list_parts(path: str | Path) -> tuple[PartChoice, ...]:
@@ -126,6 +130,7 @@ def prepare_score(
         part_id=choice.part_id,
         source_format=source.source_format.value,
         remarks=_remarks(source, choices, choice),
+        parts=choices,
     )
 
 

@@ -174,6 +174,7 @@ def test_the_piano_is_found_among_other_parts(tmp_path):
     assert (voice.looks_like_piano, piano.looks_like_piano) == (False, True)
     prepared = prepare_score(path)
     assert prepared.part_id == "P2"
+    assert prepared.parts == list_parts(path)
     assert prepared.remarks == ("The score has 2 parts; “Pianoforte” was taken.",)
 
 
