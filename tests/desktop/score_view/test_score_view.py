@@ -11,6 +11,7 @@ from PySide6.QtCore import QEvent, QObject, QPoint, QPointF, Qt
 from PySide6.QtGui import QImage, QPdfWriter
 
 from companion.desktop.palette import NIGHT
+from companion.desktop.score_view.ink import InkItem
 from companion.desktop.score_view.marks import ON_A_NOTE, Mark, MarkKind
 from companion.desktop.score_view.pencil import sign_path
 from companion.desktop.score_view.score_palette import ScorePalette
@@ -444,3 +445,23 @@ def test_print_has_one_sheet_per_page(view, pages, tmp_path):
         view.print_score(QPdfWriter(str(path)), marks=marks)
     assert with_marks.read_bytes().count(b"/Type /Page\n") == len(pages)
     assert with_marks.stat().st_size > without.stat().st_size
+
+
+def test_print_that_comes_into_sight_was_drawn_beforehand(qtbot, view, monkeypatch):
+    prefetch = view._prefetch
+    prefetch.ask()
+    qtbot.waitUntil(
+        lambda: not (prefetch._calm.isActive() or prefetch._work.isActive()), timeout=15_000
+    )
+    drawn: list[InkItem] = []
+    paint = InkItem._paint
+
+    def count(item, painter, exposed):
+        drawn.append(item)
+        paint(item, painter, exposed)
+
+    monkeypatch.setattr(InkItem, "_paint", count)
+    bar = view._canvas.verticalScrollBar()
+    bar.setValue(bar.value() + view._canvas.viewport().height() // 2)
+    view._canvas.viewport().repaint()
+    assert drawn == []

@@ -171,22 +171,28 @@ def test_wider_paper_takes_more_measures_to_a_system():
     assert first_systems[0] < first_systems[1]
 
 
-def test_first_page_of_a_long_score_comes_before_the_rest_is_laid_out():
-    musicxml = repeated(prepared("study_in_d_minor.musicxml"), times=3)
+@cache
+def engraving_of_a_long_score() -> tuple[list[str], list[EngravedPage]]:
+    """What was reported and sent, in order, and the pages as they were sent."""
+    musicxml = repeated(prepared("study_in_d_minor.musicxml"), times=2)
     events: list[str] = []
-    engrave(
-        musicxml,
-        Layout(),
-        report=lambda progress: events.append(progress.doing),
-        emit=lambda page: events.append(f"page {page.index}"),
-    )
+    sent: list[EngravedPage] = []
+
+    def take(page: EngravedPage) -> None:
+        events.append(f"page {page.index}")
+        sent.append(page)
+
+    engrave(musicxml, Layout(), lambda progress: events.append(progress.doing), take)
+    return events, sent
+
+
+def test_first_page_of_a_long_score_comes_before_the_rest_is_laid_out():
+    events, _ = engraving_of_a_long_score()
     assert events.index("page 0") < events.index("Engraving the pages")
 
 
 def test_no_measure_is_lost_between_the_early_first_page_and_the_second():
-    musicxml = repeated(prepared("study_in_d_minor.musicxml"), times=3)
-    sent: list[EngravedPage] = []
-    engrave(musicxml, Layout(), emit=sent.append)
+    _, sent = engraving_of_a_long_score()
     first = [page for page in sent if page.index == 0][-1]
     second = next(page for page in sent if page.index == 1)
     assert second.measures[0].measure_index == first.measures[-1].measure_index + 1
