@@ -32,6 +32,7 @@ from companion.processes.messages import (
     Part,
     Stopped,
 )
+from companion.processes.values import unpickled
 from companion.progress import Progress, Report, no_report
 
 if TYPE_CHECKING:
@@ -341,7 +342,7 @@ class _Child:
     def receive(self) -> tuple[int, Message]:
         if self.connection is None:
             raise EOFError
-        answer: tuple[int, Message] = pickle.loads(self.connection.recv_bytes())
+        answer: tuple[int, Message] = unpickled(self.connection.recv_bytes())
         return answer
 
     def kill(self) -> None:

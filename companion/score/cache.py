@@ -22,6 +22,7 @@ from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
+from companion.processes.values import unpickled
 from companion.score.files import PREPARATION_VERSION
 from companion.score.model import Score
 
@@ -71,7 +72,7 @@ class ScoreCache:
             with contextlib.suppress(OSError):
                 os.utime(path)  # used just now: the last to be removed
             try:
-                value: object = pickle.loads(gzip.decompress(packed))
+                value: object = unpickled(gzip.decompress(packed))
             except Exception:  # noqa: BLE001 - classes may have changed; whatever it is, it is stale
                 value = None
             if value is not None:
