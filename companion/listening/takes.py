@@ -14,7 +14,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from companion.listening.heard import DRUM_CHANNEL, PEDAL_CONTROLLERS, TimedBytes
+from companion.listening.heard import (
+    DRUM_CHANNEL,
+    PEDAL_CONTROLLERS,
+    SAME_STROKE_SECONDS,
+    TimedBytes,
+)
 
 DEFAULT_SILENCE_SECONDS = 4.0
 """Long enough to turn a page or think (common practice: a stop is shorter), adjustable."""
@@ -90,7 +95,7 @@ class TakeSegmenter:
         self._last_key_seconds = 0.0
         self._last_message_seconds = float("-inf")
         self._note_count = 0
-        self._down: set[int] = set()
+        self._down: dict[int, float] = {}
         self._pedals: dict[tuple[int, int], int] = {}
 
     @property
@@ -119,11 +124,9 @@ class TakeSegmenter:
                 return steps
         self._remember_pedal(message)
         if strikes:
-            self._note_count += 1
-            self._down.add(message[1])
-            self._last_key_seconds = now
+            self._strike(now, message[1])
         elif kind in (0x80, 0x90) and message[1] in self._down:
-            self._down.discard(message[1])
+            del self._down[message[1]]
             self._last_key_seconds = now
         steps.append(TakeMessage(now - (self._began or 0.0), message))
         return steps
@@ -163,6 +166,13 @@ class TakeSegmenter:
             if value
         ]
         return [TakeBegan(now), *down]
+
+    def _strike(self, now: float, pitch: int) -> None:
+        struck_before = self._down.get(pitch)
+        if struck_before is None or now - struck_before >= SAME_STROKE_SECONDS:
+            self._note_count += 1  # otherwise the same stroke on another channel of a layer
+            self._down[pitch] = now
+        self._last_key_seconds = now
 
     def _remember_pedal(self, message: bytes) -> None:
         if message[0] & 0xF0 == 0xB0 and message[1] in PEDAL_CONTROLLERS:

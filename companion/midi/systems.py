@@ -139,20 +139,26 @@ class RtMidiSystem:
 
     def open_input(self, name: str, ordinal: int = 0) -> OpenInput:
         """Listen to a port; raises PortUnavailable with a plain sentence."""
+        midi_in: Any = None
         try:
             midi_in = self._make(rtmidi.MidiIn, queue_size_limit=QUEUE_MESSAGES)
             midi_in.ignore_types(sysex=True, timing=False, active_sense=False)
             midi_in.open_port(_index_of(name, ordinal, midi_in.get_ports()), name="listening")
         except (rtmidi.RtMidiError, ValueError) as error:
+            if midi_in is not None:
+                midi_in.delete()
             raise PortUnavailable(_busy_sentence(name)) from error
         return _RtMidiInput(midi_in)
 
     def open_output(self, name: str, ordinal: int = 0) -> OpenOutput:
         """Open a port for playing; raises PortUnavailable with a plain sentence."""
+        midi_out: Any = None
         try:
             midi_out = self._make(rtmidi.MidiOut)
             midi_out.open_port(_index_of(name, ordinal, midi_out.get_ports()), name="playing")
         except (rtmidi.RtMidiError, ValueError) as error:
+            if midi_out is not None:
+                midi_out.delete()
             raise PortUnavailable(_busy_sentence(name)) from error
         return _RtMidiOutput(midi_out)
 
@@ -234,14 +240,14 @@ def _busy_sentence(name: str) -> str:
 
 
 def _jack_sockets() -> frozenset[tuple[str, int]]:
-    """Sockets of the JACK servers of this user, with their inodes (JACK 2 on Linux)."""
+    """The socket of this user's JACK server with its inode (JACK 2 on Linux); empty for none."""
     if sys.platform != "linux":
         return frozenset()
     name = os.environ.get("JACK_DEFAULT_SERVER", "default")
+    socket = Path("/dev/shm") / f"jack_{name}_{os.getuid()}_0"
     try:
-        found = Path("/dev/shm").glob(f"jack_{name}_{os.getuid()}_*")
-        return frozenset((str(path), path.stat().st_ino) for path in found if path.is_socket())
-    except OSError:  # it went between being listed and being asked
+        return frozenset({(str(socket), socket.stat().st_ino)})
+    except OSError:
         return frozenset()
 
 

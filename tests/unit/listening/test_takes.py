@@ -3,6 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
+from companion.listening.heard import heard_from
 from companion.listening.takes import (
     LONGEST_HELD_SECONDS,
     TakeBegan,
@@ -116,6 +117,14 @@ def test_the_drums_of_the_instrument_begin_no_take():
     assert TakeSegmenter(3.0).hear(on(100.0, 42, channel=9)) == []
 
 
+def test_a_layer_on_two_channels_is_counted_once():
+    segmenter = TakeSegmenter(3.0)
+    segmenter.hear(on(100.0, 60))
+    segmenter.hear(on(100.001, 60, channel=1))
+    segmenter.hear(on(101.0, 60))
+    assert segmenter.note_count == 2
+
+
 def test_a_changed_silence_holds_at_once():
     segmenter = TakeSegmenter(3.0)
     last = a_take(segmenter)
@@ -146,7 +155,10 @@ def test_every_message_is_in_exactly_one_take_or_before_the_first_note_of_one(st
         at += wait
         events.append(on(at, pitch) if struck else off(at, pitch))
     takes = cut_into_takes(events, silence_seconds=4.0)
-    assert sum(t.note_count for t in takes) == sum(e.message[0] == 0x90 for e in events)
+    notes = [heard_from(take.messages) for take in takes]
+    assert [take.note_count for take in takes] == [len(heard.notes) for heard in notes]
+    struck = sum(e.message[0] == 0x90 for e in events)
+    assert sum(len(heard.notes) + heard.doubled for heard in notes) == struck
     for take in takes:
         times = [m.at_seconds for m in take.messages]
         assert times == sorted(times)

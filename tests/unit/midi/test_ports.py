@@ -2,6 +2,7 @@
 
 import pytest
 
+from companion.errors import PortUnavailable
 from companion.midi.ports import MidiPort, PortProbe, most_likely_piano
 from companion.midi.systems import systems_of_this_machine
 from tests.unit.midi.fake_midi import Clock, FakeSystem
@@ -85,3 +86,11 @@ def test_this_machine_can_be_asked_for_its_ports_without_an_error(capfd):
     probe.outputs()
     probe.look_afresh()
     assert capfd.readouterr().err == ""
+
+
+@pytest.mark.parametrize("system", systems_of_this_machine(), ids=lambda system: system.key)
+def test_a_port_that_is_not_there_cannot_be_opened_and_says_so(system):
+    with pytest.raises(PortUnavailable, match="“Nowhere:keys” cannot be opened"):
+        system.open_input("Nowhere:keys")
+    with pytest.raises(PortUnavailable, match="“Nowhere:keys” cannot be opened"):
+        system.open_output("Nowhere:keys")
