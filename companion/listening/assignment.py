@@ -32,6 +32,11 @@ ROUNDS = 2
 REACH_SECONDS = 0.25
 REACH_QUARTERS = 0.5
 """A pair may lie this far from the map: the sum of both."""
+LONGEST_SLIP = 5
+"""Semitones by which a finger slips at most, octaves apart."""
+SOFT = 0.6
+SOFT_SLIP = 0.4
+"""A key struck this much softer than those around it was more likely brushed than mistaken."""
 UNPAIRED = 1.0
 """Cost of leaving a note unpaired, in units of the reach."""
 
@@ -91,7 +96,8 @@ def assign(onsets: ScoreOnsets, passage: Pass, notes: Sequence[HeardNote]) -> As
             )
     expected = clock.seconds_at(quarters)
     reach = REACH_SECONDS + REACH_QUARTERS * clock.seconds_per_quarter_at(quarters)
-    slips = _pair_slips(times, pitches, expected, reach, keys, pairs)
+    soft = _soft(np.array([note.velocity for note in heard], np.float64))
+    slips = _pair_slips(times, pitches, expected, reach, keys, pairs, soft)
 
     note = np.full(len(heard), -1, np.int64)
     wrong = np.zeros(len(heard), np.bool_)
@@ -262,6 +268,13 @@ def _pair_cluster(
             j -= 1
 
 
+def _soft(velocities: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Notes much softer than the middle of the fifteen around them."""
+    padded = np.pad(velocities, 7, mode="reflect" if len(velocities) > 7 else "edge")
+    around = np.lib.stride_tricks.sliding_window_view(padded, 15)
+    return velocities < SOFT * np.median(around, axis=1)
+
+
 def _pair_slips(
     times: NDArray[np.float64],
     pitches: NDArray[np.int64],
@@ -269,6 +282,7 @@ def _pair_slips(
     reach: NDArray[np.float64],
     keys: NDArray[np.int64],
     pairs: dict[int, int],
+    soft: NDArray[np.bool_],
 ) -> dict[int, int]:
     """Wrong keys: left-over played and written notes that belong together, nearest first."""
     left_played = [i for i in range(len(times)) if i not in pairs]
@@ -286,9 +300,10 @@ def _pair_slips(
         for j in left_written[low:high].tolist():
             off = abs(t - expected[j]) / (0.5 * reach[j])
             distance = abs(int(pitches[i] - keys[j]))
-            slip = 0.0 if distance <= 2 else 0.2 if distance in (3, 12) else 0.5
-            if distance > 5 and distance != 12:
+            if distance > LONGEST_SLIP and distance != 12:
                 continue
+            slip = 0.05 * distance if distance <= 2 else 0.2 if distance in (3, 12) else 0.5
+            slip += SOFT_SLIP * soft[i]
             if off + slip <= 1.0:
                 offers.append((off + slip, i, j))
     slips: dict[int, int] = {}

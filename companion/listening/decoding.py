@@ -20,6 +20,7 @@ One update is a few dozen vector operations over all states, no loop over the sc
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING
@@ -55,6 +56,7 @@ class Costs:
     added_near: float = 4.0  # a brushed neighbour
     added_again: float = 4.0  # a key of this onset struck again
     added_far: float = 6.0
+    added_alone: float = 0.7  # more: brushed keys come together with meant ones
     added_after_pause: float = 3.0  # more: what is struck after a pause is meant
     added_in_ornament: float = 0.8
     soft: float = 0.6
@@ -82,9 +84,10 @@ class Costs:
     landing_here: float = 1.8
     landing_behind: float = 2.5
     landing_ahead: float = 4.0
-    landing_farther: float = 1.2  # per doubling of the distance
+    landing_farther: float = 1.6  # per doubling of the distance
     landing_quarters: float = 4.0
-    landing_anywhere: float = 9.5
+    landing_anywhere: float = 12.0
+    passage_quarters: float = 32.0  # what is practised over and over is seldom longer
     landing_once: float = 2.5  # where the player began before
     landing_often: float = 1.0
     landing_on_downbeat: float = -0.5
@@ -286,6 +289,8 @@ class PlaceDecoder:
         hesitation, readiness = self._wait(since)
         relief = c.soft_added_relief if velocity < c.soft * self._velocity else 0.0
         added = tables.added[states] + (hesitation - relief)
+        if since > c.chord_window_seconds:
+            added += c.added_alone
         if since > c.chord_window_seconds and readiness < c.jump_at_once:
             added += c.added_after_pause
         late_now = tables.late[states] & (here[:, _OWED] > 0.5)
@@ -442,6 +447,8 @@ class PlaceDecoder:
         for place in set(self._landings):
             again = np.abs(o.state_quarters[states] - place) < 1e-3
             known = c.landing_once if self._landings.count(place) == 1 else c.landing_often
+            away = abs(float(o.state_quarters[source]) - place) / c.passage_quarters
+            known += c.landing_farther * max(0.0, math.log2(max(away, 1.0)))
             jump[again] = np.minimum(jump[again], known)
         jump[o.state_chain[states] != o.state_chain[source]] += c.other_hands
         jump += self._downbeat[states]
