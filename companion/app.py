@@ -212,6 +212,7 @@ class Companion(QObject):
     def _join(self) -> None:
         self.piano.take_finished.connect(self.takes.take_finished)
         self.piano.state_changed.connect(self._port_changed)
+        self.listening.system_chosen.connect(self._system_chosen)
         self.shelf.opened.connect(self._score_opened)
         self.shelf.folder_used.connect(self._folder_used)
         self.shelf.takes_dropped.connect(self.files.import_paths)
@@ -245,6 +246,8 @@ class Companion(QObject):
         elif self._trouble:
             tone = Tone.CALM if self.history is not None else Tone.ATTENTION
             self.window.messages.show_message(self._trouble, tone)
+        if self.view.settings.midi_system:
+            self.piano.choose_system(self.view.settings.midi_system)
         self._later(_LISTEN_AFTER_MS, self.piano.start)
         self._later(_CARE_AFTER_MS, self._look_after_history)
 
@@ -319,6 +322,9 @@ class Companion(QObject):
         identity = self.piano.listener.last_identity
         if identity != self.view.settings.last_port:
             self.view.change(last_port=identity)
+
+    def _system_chosen(self, key: str) -> None:
+        self.view.change(midi_system=key)
 
     def _folder_used(self, folder: str) -> None:
         self.view.change(last_folder=folder)

@@ -200,6 +200,10 @@ class MainWindow(QMainWindow):
         """Write into the status line."""
         self._status.setText(text)
 
+    def show_words(self, text: str) -> None:
+        """Say something about what was clicked, at the left of the status line."""
+        self.statusBar().showMessage(text)
+
     def enable_piece_actions(self, enabled: bool) -> None:
         """Enable what needs a piece on the stand."""
         for spec in ACTIONS:

@@ -112,6 +112,11 @@ class Piano(QObject):
         for message in self.listener.choose_port(chosen):
             self._hear(message, TakeSource.PIANO)
 
+    def choose_system(self, key: str | None) -> None:
+        """Listen on one MIDI system only, on all of them for None."""
+        for message in self.listener.choose_system(key):
+            self._hear(message, TakeSource.PIANO)
+
     def end_take(self) -> None:
         """End the running take now."""
         self.sitting.finish()

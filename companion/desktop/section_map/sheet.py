@@ -97,6 +97,7 @@ class SectionSheet(QWidget):
         field = QPlainTextEdit()
         field.setTabChangesFocus(True)
         field.setMinimumHeight(70)
+        field.setMaximumHeight(130)
         field.installEventFilter(self)
         return field
 

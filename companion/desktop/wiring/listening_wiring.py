@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, Signal
 
 from companion.desktop.listener_panel.note_names import names_of
 from companion.desktop.listener_panel.panel import PortLine
@@ -22,9 +22,19 @@ from companion.practice.opening import OpenPiece
 from companion.score.model import Position, ScoreNote
 from companion.timebase import quarters_per_minute_to_beats_per_minute
 
+_SYSTEM = "system:"
+
 
 class ListeningWiring(QObject):
-    """Joins the piano with everything that shows what it plays."""
+    """Joins the piano with everything that shows what it plays.
+
+    Signals
+    -------
+    system_chosen(str)
+        Key of the only MIDI system to listen on, empty for all.
+    """
+
+    system_chosen = Signal(str)
 
     def __init__(
         self, window: MainWindow, stand: Stand, piano: Piano, score_view: ScoreView
@@ -74,10 +84,23 @@ class ListeningWiring(QObject):
             self._window.keyboard.show_piece_range(min(pitches), max(pitches))
 
     def _show_state(self, state: ListenerState) -> None:
+        found = self._piano.listener.ports
+        several = len(found.systems) > 1 or state.system is not None
         ports = [
-            PortLine(identity=port.identity, text=port.label)
-            for port in self._piano.listener.ports.ports
+            PortLine(
+                identity=port.identity,
+                text=f"{port.label} ({port.system_name})" if several else port.label,
+            )
+            for port in found.ports
         ]
+        if several:
+            ports += [
+                PortLine(
+                    identity=_SYSTEM + key,
+                    text=self.tr("Only the MIDI system {key}").format(key=key),
+                )
+                for key in found.systems
+            ]
         sentence = state.sentence
         if state.flood:
             sentence += " " + self.tr("Far more arrives than can be played: check the instrument.")
@@ -86,6 +109,14 @@ class ListeningWiring(QObject):
 
     def _choose_port(self, identity: str) -> None:
         self._chosen_port = identity
+        if identity.startswith(_SYSTEM):
+            key = identity.removeprefix(_SYSTEM)
+            self._piano.choose_system(key)
+            self.system_chosen.emit(key)
+            return
+        if not identity:
+            self._piano.choose_system(None)
+            self.system_chosen.emit("")
         self._piano.choose_port(identity)
 
     def _show_keys(self, down: set[int]) -> None:

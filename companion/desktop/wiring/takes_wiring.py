@@ -15,6 +15,7 @@ from companion.desktop.main_window import MainWindow
 from companion.desktop.message_strip import Tone
 from companion.desktop.score_view.score_view import ScoreView
 from companion.desktop.stand import Stand
+from companion.desktop.wiring.place_words import PlaceWords
 from companion.desktop.wiring.shown_history import Question, Shown, ShownHistory
 from companion.desktop.wiring.take_lines import today_lines
 from companion.desktop.working_out import Request, WorkingOut
@@ -68,6 +69,9 @@ class TakesWiring(QObject):
         self._calendar = calendar
         self._hands_names = hands_names
         self._content = DaysContent()
+        self._words = PlaceWords()
+        score_view.set_description_source(self._words.describe)
+        score_view.note_clicked.connect(self._note_clicked)
         self._reader = reader
         if reader is not None:
             reader.ready.connect(self._show)
@@ -155,6 +159,7 @@ class TakesWiring(QObject):
             return
         from companion.desktop.wiring.shown_marks import marks_of
 
+        self._words.hold_match(worked.match)
         self._score_view.set_marks(marks_of(opened.score, worked.match, worked.measures))
         if worked.take_id == self._just_played:
             self._just_played = None
@@ -220,7 +225,8 @@ class TakesWiring(QObject):
 
     # showing
 
-    def _piece_laid(self, _opened: OpenPiece) -> None:
+    def _piece_laid(self, opened: OpenPiece) -> None:
+        self._words.hold_score(opened.score)
         self._score_view.set_marks([])
         self._window.listener.show_waiting()
 
@@ -250,6 +256,7 @@ class TakesWiring(QObject):
         if piece is None or shown.question.piece_id != piece.piece_id:
             return
         self._content = shown.content
+        self._words.hold_figures(shown.figures)
         self._window.map_view.show_figures(shown.figures)
         self._days_page.show_content(shown.content)
         self._window.listener.show_takes(today_lines(shown.content, self._hands_names))
@@ -269,6 +276,12 @@ class TakesWiring(QObject):
 
     def _section_chosen(self, section_id: str) -> None:
         self._window.map_view.choose(section_id)
+
+    def _note_clicked(self, note_id: str) -> None:
+        score = self._stand.score
+        note = next((n for n in score.notes if n.note_id == note_id), None) if score else None
+        if note is not None:
+            self._window.show_words(self._words.describe(note_id, note.measure_index))
 
     # edits
 

@@ -1,0 +1,75 @@
+"""What happened at a note or in a measure, in words: for a resting pointer, a click, a reader."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+
+from companion.desktop.listener_panel.note_names import key_name, written_name
+from companion.desktop.section_map.figures import MapFigures
+from companion.desktop.section_map.wording import measure_sentence, tr
+from companion.listening.notes import Match, Verdict
+from companion.score.model import Score
+
+
+class PlaceWords:
+    """Tells of places, from the take whose marks are shown and from all takes of the piece."""
+
+    def __init__(self) -> None:
+        self._score: Score | None = None
+        self._figures = MapFigures()
+        self._of_note: dict[str, list[str]] = {}
+        self._of_measure: dict[int, list[str]] = {}
+
+    def hold_score(self, score: Score) -> None:
+        """Tell of this score from now on."""
+        self._score = score
+        self._figures = MapFigures()
+        self._of_note, self._of_measure = {}, {}
+        self._notes = {note.note_id: note for note in score.notes}
+
+    def hold_figures(self, figures: MapFigures) -> None:
+        """Take the counts over all takes."""
+        self._figures = figures
+
+    def hold_match(self, match: Match | None) -> None:
+        """Tell of this take; None for no take."""
+        self._of_note, self._of_measure = defaultdict(list), defaultdict(list)
+        score = self._score
+        if match is None or score is None:
+            return
+        place = 0
+        for note in match.notes:
+            if note.measure_index is not None:
+                place = note.measure_index
+            name = key_name(note.pitch, score.measures[place].key_fifths)
+            if note.verdict is Verdict.WRONG and note.note_id is not None:
+                self._of_note[note.note_id].append(
+                    tr("{name} was played instead").format(name=name)
+                )
+            elif note.verdict is Verdict.ADDED:
+                self._of_measure[place].append(tr("{name} was added").format(name=name))
+            elif note.verdict is Verdict.RIGHT and note.note_id is not None:
+                self._of_note[note.note_id].append(tr("right"))
+        for missed in match.missed:
+            self._of_note[missed.note_id].append(tr("missed"))
+
+    def describe(self, note_id: str | None, measure_index: int) -> str:
+        """A note (id and its measure), or a measure (None and its index), in words."""
+        score = self._score
+        if score is None or measure_index >= len(score.measures):
+            return ""
+        measure = score.measures[measure_index]
+        note = self._notes.get(note_id) if note_id is not None else None
+        if note is None:
+            found = [f for f in self._figures.measures if f.measure_index == measure_index]
+            words = measure_sentence(measure, found[0] if found else None)
+            added = self._of_measure.get(measure_index)
+            if added:
+                words += " " + tr("In this take: {what}.").format(what=", ".join(added))
+            return words
+        written = written_name(note.spelling) or key_name(note.pitch, measure.key_fifths)
+        words = tr("Measure {number}: {note}").format(number=measure.number, note=written)
+        happened = self._of_note.get(note.note_id)
+        if happened:
+            words += ". " + tr("In this take: {what}.").format(what=", ".join(happened))
+        return words
