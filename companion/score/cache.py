@@ -26,7 +26,7 @@ from companion.processes.values import unpickled
 from companion.score.files import PREPARATION_VERSION
 from companion.score.model import Score
 
-READING_VERSION = 1
+READING_VERSION = 2
 """Raise it whenever the same prepared score reads as another ``Score``."""
 
 DEFAULT_MAX_BYTES = 200 * 1024 * 1024

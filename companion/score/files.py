@@ -21,6 +21,7 @@ from companion.score.conversion import GUESSED_NOTATION, to_musicxml
 from companion.score.parts import (
     PartChoice,
     chosen_part,
+    has_name,
     keep_only,
     part_choices,
     partwise,
@@ -197,7 +198,9 @@ def _remarks(
         remarks.append(GUESSED_NOTATION)
     others = sum(1 for other in choices if other.note_count) - 1
     if others > 0:
-        kept = f"“{choice.name}”" if choice.name else "one part"
+        kept = f"“{choice.name}”" if has_name(choice) else "one"
+        if choice.looks_like_piano and not has_name(choice):
+            kept = "the one that looks like the piano part"
         remarks.append(f"The score has {others + 1} parts; {kept} was taken.")
     if "+" in choice.part_id:
         remarks.append("Two parts of one staff each were taken as the two hands of one part.")

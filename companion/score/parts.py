@@ -145,6 +145,11 @@ def _is_nameless(name: str) -> bool:
     return bool(_NAMELESS.match(name))
 
 
+def has_name(choice: PartChoice) -> bool:
+    """Tell whether a part is named, other than by what a program writes for want of a name."""
+    return not _is_nameless(choice.name)
+
+
 def _with_joined_hands(choices: list[PartChoice]) -> list[PartChoice]:
     """Offer two neighbouring one-staff parts as one where they are the hands of one player."""
     with_notes = [choice for choice in choices if choice.note_count]

@@ -58,6 +58,11 @@ _PASSING_WORD = re.compile(
 )
 
 
+_EQUATION = re.compile(
+    r"([a-z]+-?dotted |dotted )?(maxima|long|breve|whole|half|quarter|eighth|\d+(nd|th)) = .+"
+)
+
+
 def is_tempo_text(words: str) -> bool:
     """Tell whether printed words set a tempo that holds from there on."""
     if not words or len(words) > 80:
@@ -97,7 +102,7 @@ def read_tempo_marks(written: Iterable[WrittenMeasure]) -> tuple[TempoMark, ...]
             mark = _mark(direction, position, printed)
             if mark is None:
                 continue
-            if marks and marks[-1].position == position:
+            if marks and _belong_together(marks[-1], mark):
                 mark = _combined(marks.pop(), mark)
             marks.append(mark)
             if mark.text and not _begins_passing(mark.text):
@@ -133,13 +138,29 @@ def _sets_tempo(words: str) -> bool:
     return is_tempo_text(words) or _PASSING_WORD.search(words) is not None
 
 
+def _belong_together(earlier: TempoMark, later: TempoMark) -> bool:
+    """Tell whether two marks say one thing: at one place, or words with an equation after them."""
+    if earlier.position == later.position:
+        return True
+    same_measure = earlier.position.measure_index == later.position.measure_index
+    words_first = bool(earlier.text) and not _EQUATION.search(earlier.text)
+    return same_measure and words_first and _EQUATION.fullmatch(later.text) is not None
+
+
 def _combined(earlier: TempoMark, later: TempoMark) -> TempoMark:
-    """Make one mark of words, equation and sound that stand at the same place."""
-    text = earlier.text if later.text in earlier.text else later.text
-    if earlier.text and later.text and later.text not in earlier.text:
-        text = f"{earlier.text} {later.text}"
+    """Make one mark of words, equation and sound that belong together."""
     later_counts = later.quarters_per_minute is not None and (
         bool(later.text) or earlier.quarters_per_minute is None
     )
+    # an equation is printed, a tempo beside mere words is that of the playback
+    if _EQUATION.search(earlier.text) and not _EQUATION.search(later.text):
+        later_counts = False
     quarters = later.quarters_per_minute if later_counts else earlier.quarters_per_minute
-    return _at(later.position, text, quarters)
+    return _at(earlier.position, _joined_texts(earlier.text, later.text), quarters)
+
+
+def _joined_texts(first: str, second: str) -> str:
+    if not first or not second or second in first or first in second:
+        return max(first, second, key=len)
+    words, equation = (second, first) if _EQUATION.fullmatch(first) else (first, second)
+    return f"{words} ({equation})" if _EQUATION.fullmatch(equation) else f"{words} {equation}"

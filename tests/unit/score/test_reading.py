@@ -431,6 +431,23 @@ def test_a_tempo_and_tempo_primo_bring_back_what_was_printed(tmp_path):
     assert [m.quarters_per_minute for m in score.tempo_marks] == [100, 60, 60, 100]
 
 
+def test_words_and_a_metronome_mark_a_little_later_are_one_tempo(tmp_path):
+    score = read_measures(
+        tmp_path,
+        measure(
+            words("Andante", sound='tempo="80"'),
+            note("C4"),
+            metronome("quarter", 90),
+            note("C4", 3),
+        ),
+        measure(metronome("half", 50), words("Lento", sound='tempo="99"'), note("C4", 4)),
+    )
+    assert [(m.position, m.text, m.quarters_per_minute) for m in score.tempo_marks] == [
+        (Position(0), "Andante (quarter = 90)", 90),
+        (Position(1), "Lento (half = 50)", 100),
+    ]
+
+
 def test_a_range_of_a_metronome_mark_gives_its_middle(tmp_path):
     score = read_measures(tmp_path, measure(metronome("quarter", "60-66"), four_quarters()))
     assert score.tempo_marks[0].quarters_per_minute == 63
