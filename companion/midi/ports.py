@@ -24,6 +24,8 @@ NO_SYSTEM_SENTENCE = (
 _ALSA_NUMBERS = re.compile(r"\s+\d+:\d+$")  # "Digital piano:MIDI 1 20:0"
 _BRIDGE_NUMBERS = re.compile(r"\s*\[\d+\]")  # ALSA ports as JACK ports: "a2j:Piano [20] (capture)"
 _JACK_CLIENT_COUNT = re.compile(r"-\d+(?=:)")  # second client of a name: "Piano-01:keys"
+_JACK_BRIDGES = {"a2j", "a2jmidid", "system", "Midi-Bridge"}  # one client for all instruments
+_BRIDGE_CAPTURE = re.compile(r"\s*\(capture(_\d+)?\)\s*")
 _WINDOWS_NUMBER = re.compile(r"\s+\d+$")  # rtmidi appends the index of the port
 _WINDOWS_TWIN = re.compile(r"^MIDIIN\d+ \((?P<device>.+)\)$")
 _PORT_NUMBER = re.compile(r"[\s_-]+(port|midi|in|out)[\s_-]*\d+$", re.IGNORECASE)
@@ -64,19 +66,28 @@ class MidiPort:
     @property
     def label(self) -> str:
         """Name for a person: without client numbers, and without repeating itself."""
-        client, _, port = self._stripped.partition(":")
-        if not port or client == port or port.startswith(client):
+        client, port = self._client_and_port
+        if not port or port.startswith(client):
             return port or client
-        return f"{client}, {port.strip()}"
+        return f"{client}, {port}"
 
     @property
     def device(self) -> str:
         """The instrument behind the port: ports with the same device are twins."""
-        twin = _WINDOWS_TWIN.match(self._stripped)
+        client, port = self._client_and_port
+        twin = _WINDOWS_TWIN.match(client)
         if twin:
-            return f"{self.system}/{twin['device']}"
-        client, colon, _ = self._stripped.partition(":")
-        return f"{self.system}/{client if colon else _PORT_NUMBER.sub('', client) or client}"
+            client = twin["device"]
+        elif not port:
+            client = _PORT_NUMBER.sub("", client) or client
+        return f"{self.system}/{client}"
+
+    @property
+    def _client_and_port(self) -> tuple[str, str]:
+        client, _, port = self._stripped.partition(":")
+        if self.system == "jack" and client in _JACK_BRIDGES:
+            client, _, port = _BRIDGE_CAPTURE.sub("", port).partition(":")
+        return client.strip(), port.strip()
 
     @property
     def _stripped(self) -> str:

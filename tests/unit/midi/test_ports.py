@@ -40,6 +40,19 @@ def test_two_ports_of_one_name_are_told_apart():
         ("Parlour P1 0", "MIDIIN2 (Parlour P1) 1", "winmm", True),
         ("Parlour P1 Port 1", "Parlour P1 Port 2", "core", True),
         ("Parlour P1:MIDI 1 20:0", "Attic K2:MIDI 1 24:0", "alsa", False),
+        (
+            "a2j:Parlour P1 [20] (capture): MIDI 1",
+            "a2j:Parlour P1 [20] (capture): MIDI 2",
+            "jack",
+            True,
+        ),
+        (
+            "a2j:Parlour P1 [20] (capture): MIDI 1",
+            "a2j:Attic K2 [24] (capture): MIDI 1",
+            "jack",
+            False,
+        ),
+        ("system:midi_capture_1", "system:midi_capture_2", "jack", False),
     ],
 )
 def test_ports_of_one_instrument_are_twins(one, other, system, twins):
@@ -78,6 +91,9 @@ def test_a_piano_wins_over_other_gear(other):
 def test_a_label_has_no_numbers_and_does_not_repeat_itself():
     assert port("Parlour P1:Parlour P1 MIDI 1 20:0").label == "Parlour P1 MIDI 1"
     assert port("Demo piano:keys", "jack").label == "Demo piano, keys"
+    assert port("a2j:Attic K2 [24] (capture): MIDI 1", "jack").label == "Attic K2, MIDI 1"
+    bridged = port("Midi-Bridge:Attic K2:(capture_0) Attic K2 MIDI 1", "jack")
+    assert bridged.label == "Attic K2 MIDI 1"
 
 
 def test_this_machine_can_be_asked_for_its_ports_without_an_error(capfd):
