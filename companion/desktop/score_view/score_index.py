@@ -216,7 +216,8 @@ class ScoreIndex:
                 if box.x < x + half_width and box.right > x - half_width:
                     yield box
         glyph_boxes = self._glyph_boxes[placed.page]
-        for shape in placed.measure.shapes:
+        # brackets of endings belong to the system
+        for shape in (*placed.measure.shapes, *placed.system.shapes):
             box = shape_box(shape, glyph_boxes)
             if box.x < x + half_width and box.right > x - half_width:
                 yield box
