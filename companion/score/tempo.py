@@ -102,6 +102,8 @@ def read_tempo_marks(written: Iterable[WrittenMeasure]) -> tuple[TempoMark, ...]
             mark = _mark(direction, position, printed)
             if mark is None:
                 continue
+            if marks and _says_nothing_new(marks[-1], mark):
+                continue
             if marks and _belong_together(marks[-1], mark):
                 mark = _combined(marks.pop(), mark)
             marks.append(mark)
@@ -136,6 +138,14 @@ def _at(position: Position, text: str, quarters_per_minute: float | None) -> Tem
 
 def _sets_tempo(words: str) -> bool:
     return is_tempo_text(words) or _PASSING_WORD.search(words) is not None
+
+
+def _says_nothing_new(earlier: TempoMark, later: TempoMark) -> bool:
+    """Tell whether a mark only repeats the one before it: silently, or for the other staff."""
+    if earlier.quarters_per_minute != later.quarters_per_minute:
+        return False
+    same_measure = earlier.position.measure_index == later.position.measure_index
+    return not later.text or (same_measure and later.text in earlier.text)
 
 
 def _belong_together(earlier: TempoMark, later: TempoMark) -> bool:

@@ -448,6 +448,16 @@ def test_words_and_a_metronome_mark_a_little_later_are_one_tempo(tmp_path):
     ]
 
 
+def test_a_tempo_that_is_only_repeated_is_no_mark(tmp_path):
+    score = read_measures(
+        tmp_path,
+        measure(metronome("quarter", 90), note("C4"), metronome("quarter", 90), note("C4", 3)),
+        measure(words("", sound='tempo="90"'), note("C4", 4)),
+        measure(words("", sound='tempo="80"'), note("C4", 4)),
+    )
+    assert [m.quarters_per_minute for m in score.tempo_marks] == [90, 80]
+
+
 def test_a_range_of_a_metronome_mark_gives_its_middle(tmp_path):
     score = read_measures(tmp_path, measure(metronome("quarter", "60-66"), four_quarters()))
     assert score.tempo_marks[0].quarters_per_minute == 63
