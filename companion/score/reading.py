@@ -29,7 +29,8 @@ from companion.score.hands import hands_of
 from companion.score.measures import lay_out
 from companion.score.model import Hand, Measure, Position, Score, ScoreNote
 from companion.score.music21_notes import PlacedNote, place_notes
-from companion.score.repeats import jumps_into, playing_order, read_signs
+from companion.score.repeat_signs import read_signs
+from companion.score.repeats import jumps_into, playing_order
 from companion.score.safe_xml import parse_untrusted
 from companion.score.tempo import read_tempo_marks
 from companion.score.ties import Head, merge_ties

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from lxml import etree
 
 from companion.score.cues import is_heading
-from companion.score.repeats import is_jump_text
+from companion.score.repeat_signs import is_jump_text
 from companion.score.tempo import is_tempo_text
 
 if TYPE_CHECKING:
