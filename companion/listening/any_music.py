@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import math
 from collections import deque
+from itertools import pairwise
 
 REMEMBERED_NOTES = 24
 """How far back the range of the playing is judged by."""
@@ -21,6 +22,13 @@ LAGS = 4
 
 SHARED_TRUST = 0.04
 """Share of the trust that is dealt out anew with each note."""
+
+FORESEEN = 0.85
+"""How sure a guesser is that names one key."""
+
+SCALE_NOTES = 16
+CHORD_NOTES = 5
+FIGURE_STEPS = 4
 
 _EVERY_KEY = 1.0 / 88.0
 
@@ -57,10 +65,8 @@ class AnyMusic:
     def forget(self) -> None:
         """Nothing was heard yet."""
         self._recent: deque[int] = deque(maxlen=REMEMBERED_NOTES)
-        self._sum = 0
-        self._followed_keys: dict[tuple[int, int], int] = {}
-        self._followed_steps: dict[tuple[int, int], int] = {}
-        self._trust = [0.25, 0.45, 0.1, 0.1, 0.1]
+        self._figures: dict[tuple[int, ...], int] = {}
+        self._trust = [0.25, 0.4, 0.1, 0.05, 0.05, 0.05, 0.05, 0.05]
 
     def hear(self, pitch: int) -> float:
         """Take the next key and say how likely it was, as a natural logarithm."""
@@ -71,44 +77,81 @@ class AnyMusic:
             fresh + (1.0 - SHARED_TRUST) * t * g / likelihood
             for t, g in zip(self._trust, guesses, strict=True)
         ]
-        self._remember(pitch)
+        self._recent.append(pitch)
         return math.log(likelihood)
 
     def _guesses(self, pitch: int) -> tuple[float, ...]:
-        recent = self._recent
+        """How likely each guesser holds a key to be; those without an opinion say ``near``."""
+        recent = tuple(self._recent)
         if not recent:
-            return (_EVERY_KEY,) * 5
+            return (_EVERY_KEY,) * 8
         centre = sum(recent) / len(recent)
         bell = math.exp(-0.5 * ((pitch - centre) / 11.0) ** 2) / (11.0 * math.sqrt(2 * math.pi))
         in_range = 0.4 * _EVERY_KEY + 0.6 * bell
-        lags = min(LAGS, len(recent))
-        near = sum(_interval(pitch - recent[-1 - k]) for k in range(lags)) / lags
-        if len(recent) < 3:
-            return (in_range, near, near, near, near)
-        last = recent[-1] - recent[-2]
-        if 1 <= abs(last) <= 2:
-            onward = (pitch - recent[-1]) * (1 if last > 0 else -1)
-            scale = 0.44 if 1 <= onward <= 2 else 0.12 * near
-        else:
-            scale = near
-        foreseen = self._followed_keys.get((recent[-2], recent[-1]))
-        again = near if foreseen is None else 0.9 if foreseen == pitch else 0.1 * near
-        steps = self._followed_steps.get(
-            (_degrees(recent[-2] - recent[-3]), _degrees(recent[-1] - recent[-2]))
+        last = recent[-LAGS:]
+        near = sum(_interval(pitch - before) for before in last) / len(last)
+        return (
+            in_range,
+            near,
+            self._same_again(recent, pitch, near),
+            *(
+                guess
+                for lag in (1, 2)  # one voice, or two in turn: hands in octaves
+                for guess in (
+                    _onward(recent, lag, SCALE_NOTES, pitch, near),
+                    _onward(recent, lag, CHORD_NOTES, pitch, near),
+                )
+            ),
+            self._figure(recent, pitch, near),
         )
-        if steps is None:
-            figure = near
-        elif steps == _degrees(pitch - recent[-1]):
-            figure = 0.45
-        else:
-            figure = 0.1 * near
-        return (in_range, near, scale, again, figure)
 
-    def _remember(self, pitch: int) -> None:
-        recent = self._recent
-        if len(recent) >= 2:
-            self._followed_keys[recent[-2], recent[-1]] = pitch
-        if len(recent) >= 3:
-            figure = (_degrees(recent[-2] - recent[-3]), _degrees(recent[-1] - recent[-2]))
-            self._followed_steps[figure] = _degrees(pitch - recent[-1])
-        recent.append(pitch)
+    def _same_again(self, recent: tuple[int, ...], pitch: int, near: float) -> float:
+        """The keys that came after the last three keys when they came before: trills, loops."""
+        if len(recent) < 4:
+            return near
+        for back in range(len(recent) - 3, 2, -1):
+            if recent[back - 3 : back] == recent[-3:]:
+                return FORESEEN if recent[back] == pitch else (1.0 - FORESEEN) * near
+        two_before = recent[-2]
+        return 0.5 * (recent[-4] == two_before == pitch) + 0.5 * near
+
+    def _figure(self, recent: tuple[int, ...], pitch: int, near: float) -> float:
+        """A figure moved along the scale: the step that came after the last four steps before."""
+        if len(recent) < FIGURE_STEPS + 2:
+            return near
+        foreseen = None
+        for lag in (2, 1):
+            voice = recent[-lag::-lag][: FIGURE_STEPS + 1]  # latest first
+            if len(voice) <= FIGURE_STEPS:
+                continue
+            steps = (_degrees(later - earlier) for later, earlier in pairwise(voice))
+            key = (lag, *steps)
+            now = _degrees(pitch - voice[0])
+            if foreseen is None and key in self._figures:
+                foreseen = self._figures[key] == now
+            self._figures[key] = now
+        if foreseen is None:
+            return near
+        return 0.5 * FORESEEN if foreseen else (1.0 - FORESEEN) * near
+
+
+def _onward(recent: tuple[int, ...], lag: int, remembered: int, pitch: int, near: float) -> float:
+    """The next key of a scale or a broken chord, up or down as before.
+
+    That is the next one whose name (C, D ...) is among the keys remembered; before these fill an
+    octave, any step of a tone or semitone.
+    """
+    if len(recent) <= lag:
+        return near
+    last = recent[-lag]
+    way = last - recent[-2 * lag] if len(recent) >= 2 * lag else 0
+    if way == 0:
+        return near
+    way = 1 if way > 0 else -1
+    names = {key % 12 for key in recent[-remembered:]}
+    if remembered == SCALE_NOTES and len(names) < 7:
+        return 0.5 * FORESEEN if 1 <= (pitch - last) * way <= 2 else (1.0 - FORESEEN) * near
+    for step in range(1, 13):
+        if (last + way * step) % 12 in names:
+            return FORESEEN if pitch == last + way * step else (1.0 - FORESEEN) * near
+    return near

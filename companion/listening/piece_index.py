@@ -17,7 +17,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -35,6 +34,12 @@ INDEX_VERSION = 1
 
 LONGEST_STRIDE = 3
 """How many written onsets a player may leave out at once and still be followed."""
+
+MISSED_COST = 2.0
+"""A written key that was not struck before the player went on."""
+
+MOST_MISSED_COST = 4.5
+"""At most this for one onset: a hand may drop out."""
 
 READINGS = (Hands.BOTH, Hands.RIGHT, Hands.LEFT)
 
@@ -80,31 +85,35 @@ class ShelfArrays:
         The keys of the pieces, in order.
     first_state
         Per piece its first state, and the number of all states at the end.
-    quarters, reading, keys
+    quarters, reading
         Per state, as in :class:`PieceIndex`.
     first_entry
         Per pitch its first entry, and the number of all entries at the end.
-    state, piece, free
-        Per entry.
+    state, piece, counts
+        Per entry where it is written, and 1 where it is expected, 0 where it is free.
+    around
+        Per entry a bit for each other key of its onset and of the three before it, key number
+        modulo 64: two keys that share a bit are over five octaves apart.
     order_cost
         Per entry: log of the number of orders in which its chord can be struck, shared by its keys.
-    pieces_at, piece_starts
-        Per pitch the pieces it is written in and where their entries start, counted from
-        ``first_entry``.
+    keys_at, skip_one, skip_two
+        Per entry: keys of its own onset, and the costs of leaving out the onset before it or the
+        two before it.
     """
 
     keys_of: tuple[str, ...]
     first_state: NDArray[np.int64]
     quarters: NDArray[np.float32]
     reading: NDArray[np.int8]
-    keys: NDArray[np.float32]
     first_entry: NDArray[np.int64]
     state: NDArray[np.int64]
-    piece: NDArray[np.int64]
-    free: NDArray[np.bool_]
+    piece: NDArray[np.int32]
+    counts: NDArray[np.int32]
+    around: NDArray[np.uint64]
     order_cost: NDArray[np.float32]
-    pieces_at: tuple[NDArray[np.int64], ...]
-    piece_starts: tuple[NDArray[np.int64], ...]
+    keys_at: NDArray[np.float32]
+    skip_one: NDArray[np.float32]
+    skip_two: NDArray[np.float32]
 
     @property
     def states(self) -> int:
@@ -262,22 +271,31 @@ def _lay_out(pieces: Mapping[str, PieceIndex]) -> ShelfArrays:
     state, piece = state[order], piece[order]
     # log(k!) / k for chords of k keys
     shared = np.array([math.lgamma(k + 1) / max(k, 1) for k in range(256)], np.float32)
-    pieces_at, piece_starts = [], []
-    for low, high in pairwise(first_entry.tolist()):
-        present, starts = np.unique(piece[low:high], return_index=True)
-        pieces_at.append(present)
-        piece_starts.append(starts)
+    left_out = np.minimum(MISSED_COST * keys, MOST_MISSED_COST).astype(np.float32)
+    skip_one = left_out[np.maximum(state - 1, 0)]
     return ShelfArrays(
         keys_of=tuple(pieces),
         first_state=first_state,
         quarters=np.concatenate([one.quarters for one in several]),
         reading=np.concatenate([one.reading for one in several]),
-        keys=keys,
         first_entry=first_entry,
         state=state,
-        piece=piece,
-        free=np.concatenate([one.free for one in several])[order],
+        piece=piece.astype(np.int32),
+        around=_around(pitch[order], state, len(keys)),
+        counts=(~np.concatenate([one.free for one in several])[order]).astype(np.int32),
         order_cost=shared[keys[state].astype(np.int64)],
-        pieces_at=tuple(pieces_at),
-        piece_starts=tuple(piece_starts),
+        keys_at=keys[state],
+        skip_one=skip_one,
+        skip_two=skip_one + left_out[np.maximum(state - 2, 0)],
     )
+
+
+def _around(pitch: NDArray[np.uint8], state: NDArray[np.int64], states: int) -> NDArray[np.uint64]:
+    """Per entry the bits of the other keys at its onset and the ones before it."""
+    bit = np.left_shift(np.uint64(1), (pitch % 64).astype(np.uint64))
+    at = np.zeros(states + LONGEST_STRIDE, np.uint64)
+    np.bitwise_or.at(at, state + LONGEST_STRIDE, bit)
+    around = at[state + LONGEST_STRIDE] & ~bit
+    for stride in range(1, LONGEST_STRIDE + 1):
+        around |= at[state + LONGEST_STRIDE - stride]
+    return around

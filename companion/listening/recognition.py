@@ -18,6 +18,7 @@ and vote, here single notes are looked up and the order is checked while listeni
 from __future__ import annotations
 
 import math
+from collections import deque
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -27,6 +28,8 @@ from companion.listening.any_music import AnyMusic
 from companion.listening.notes import Hands, HeardNote
 from companion.listening.piece_index import (
     LONGEST_STRIDE,
+    MISSED_COST,
+    MOST_MISSED_COST,
     READINGS,
     PieceIndex,
     ShelfIndex,
@@ -61,29 +64,55 @@ not speak independently."""
 ADDED_COST = 2.5
 """A heard note that is not written (about 8 in 100 in practice)."""
 
-MISSED_COST = 2.0
-"""A written key that was not struck before the player went on."""
-
-MOST_MISSED_COST = 4.5
-"""At most this for one onset: a hand may drop out."""
-
 RESTART_COST = 3.0
 """To begin again somewhere in the same piece, besides the log of the number of places."""
 
 LEAVING_COST = 6.0
 """To leave a piece for anything else."""
 
-ENTERING_COST = 1.0
-"""To begin a piece of the shelf, besides the log of the number of places on the shelf."""
+ENTERING_COST = 4.0
+"""To begin a piece of the shelf in the middle of something else, besides the log of the number of
+places on the shelf."""
+
+ENTERING_FIRST_COST = 0.0
+FIRST_NOTES = 3
+"""The same with one of the first notes after a silence, where pieces do begin."""
 
 TOGETHER_SECONDS = 0.03
 APART_SECONDS = 0.15
 """Keys struck nearer than the first are a chord, keys further apart than the second are not, most
 of the time: 95 in 100 chords of professionals lie within 69 ms (Vienna 4x22)."""
 
+AT_ONCE_SECONDS = 0.05
+
 WRONG_TIME_COST = 2.0
 
+IN_TIME_GAIN = 1.2
+STEADY_GAIN = 0.25
+OUT_OF_TIME_COST = 1.2
+STEADY = 0.2
+"""A step from onset to onset in the tempo of the steps before speaks for a place, a step out of it
+against it. It speaks little when it is as long as the step before (log of the ratio within
+``STEADY``): most steps in any music are."""
+
+TEMPO_SPREAD = 0.25
+"""Standard deviation of the log of the tempo from one step to the next."""
+
+TEMPO_FOLLOWS = 0.5
+"""How far the tempo follows each step."""
+
+NEIGHBOURS = 4
+NEIGHBOURS_ASKED = 3
+"""A place is looked at when two of the last four keys are written around it, too; one of them, as
+long as fewer than three different ones were heard."""
+
+SHORTEST_STEP_SECONDS = 0.02
+
 _NEVER = np.float32(-1e30)
+_NOTE = 8  # a visit of a state is one number: note of entering << _NOTE | tempo known | keys struck
+_TEMPO_KNOWN = 1 << 7
+_STRUCK = _TEMPO_KNOWN - 1
+_IN_VISIT = (1 << _NOTE) - 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,29 +172,32 @@ class Recogniser:
         self._any_music = AnyMusic()
         lengths = np.diff(self._arrays.first_state)
         self._restart = (RESTART_COST + np.log(np.maximum(lengths, 1))).astype(np.float32)
-        self._enter = ENTERING_COST + math.log(max(self._arrays.states, 1))
+        self._log_places = math.log(max(self._arrays.states, 1))
         self.forget()
 
     def forget(self) -> None:
         """Begin a new take: nothing is known."""
         arrays = self._arrays
         self._any_music.forget()
-        self._heard = 0
-        self._last_seconds = -math.inf
-        # All of these are counted as if each heard note had earned ADDED_COST for whoever explains
-        # it: so a note that an explanation does not account for costs it without being touched.
-        self._level = np.full(arrays.states, _NEVER)
+        self._seconds: list[float] = [0.0]
+        self._onset_seconds: deque[float] = deque(maxlen=3)
+        self._recent: deque[int] = deque(maxlen=NEIGHBOURS)
+        # Levels are counted as if each heard note had earned ADDED_COST for whoever explains it: so
+        # a note that an explanation does not account for costs it without being touched.
         padded = np.full(arrays.states + LONGEST_STRIDE, _NEVER)
+        # Per state: the level of having left it, what was missed in it paid.
         self._left = padded[LONGEST_STRIDE:]
-        self._left_before = [
+        self._left_before = tuple(
             padded[LONGEST_STRIDE - k : LONGEST_STRIDE - k + arrays.states]
             for k in range(1, LONGEST_STRIDE + 1)
-        ]
-        self._struck = np.zeros(arrays.states, np.float32)
-        self._entered = np.zeros(arrays.states, np.int32)
-        self._last_strike = np.full(len(arrays.state), -1, np.int32)
+        )
+        self._visit = np.zeros(arrays.states, np.int32)
+        self._tempo = np.zeros(arrays.states, np.float32)
+        self._last_strike = np.zeros(len(arrays.state), np.int32)
         self._best = np.full(len(arrays.keys_of), _NEVER)
         self._nothing = 0.0
+        self._in_time_gain = IN_TIME_GAIN
+        self._here = 0
 
     def hear(self, note: HeardNote) -> PieceGuess | None:
         """Take one more note, in order of time.
@@ -175,86 +207,173 @@ class Recogniser:
         PieceGuess or None
             None while the notes do not tell.
         """
-        self._take_in(note)
-        return self._guess()
-
-    def _take_in(self, note: HeardNote) -> None:
-        arrays = self._arrays
-        self._heard += 1
         surprise = -self._any_music.hear(note.pitch)
-        gap = note.onset_seconds - self._last_seconds
-        self._last_seconds = note.onset_seconds
-        earned = ADDED_COST * self._heard
-        low, high = int(arrays.first_entry[note.pitch]), int(arrays.first_entry[note.pitch + 1])
-        if low < high:
-            self._carry_on(note.pitch, low, high, surprise, gap)
-        if len(self._best):
-            top = float(self._best.max()) - earned
-            self._nothing = max(self._nothing, top - LEAVING_COST)
-
-    def _carry_on(self, pitch: int, low: int, high: int, surprise: float, gap: float) -> None:
-        """Carry the explanations on at all places where a key is written."""
-        arrays = self._arrays
-        state = arrays.state[low:high]
-        free = arrays.free[low:high]
-        stay_cost, go_cost = _time_costs(gap)
-
-        entered_at = self._entered[state]
-        stay = self._level[state] - np.float32(stay_cost)
-        used = (self._last_strike[low:high] >= entered_at) & ~free
-        stay[used] = _NEVER
-
-        one, two, three = self._left_before
-        keys = arrays.keys
-        skipped = np.minimum(MISSED_COST * keys[state - 1], MOST_MISSED_COST)
-        go = one[state]
-        np.maximum(go, two[state] - skipped, out=go)
-        skipped += np.minimum(MISSED_COST * keys[state - 2], MOST_MISSED_COST)
-        np.maximum(go, three[state] - skipped, out=go)
-        go -= np.float32(go_cost)
-
-        begin = ADDED_COST * (self._heard - 1) + self._nothing - self._enter
-        anew = np.maximum(self._best - self._restart, np.float32(begin))
-        np.maximum(go, anew[arrays.piece[low:high]], out=go)
-
-        entering = go > stay
-        level = np.maximum(go, stay)
-        level += np.maximum(surprise - arrays.order_cost[low:high], -0.1) + ADDED_COST
-        struck = np.where(entering, 0, self._struck[state]) + ~free
-        missing = np.minimum(MISSED_COST * np.maximum(keys[state] - struck, 0), MOST_MISSED_COST)
-
-        self._level[state] = level
-        self._left[state] = level - missing
-        self._struck[state] = struck
-        self._entered[state] = np.where(entering, self._heard, entered_at)
-        self._last_strike[low:high] = self._heard
-        pieces = arrays.pieces_at[pitch]
-        highest = np.maximum.reduceat(level, arrays.piece_starts[pitch])
-        self._best[pieces] = np.maximum(self._best[pieces], highest)
-
-    def _guess(self) -> PieceGuess | None:
+        self._seconds.append(note.onset_seconds)
+        self._hear_rhythm(note.onset_seconds)
+        heard = len(self._seconds) - 1
+        entries = self._likely(note.pitch)
+        self._recent.append(note.pitch)
+        if len(entries):
+            self._carry_on(entries, surprise)
         if not len(self._best):
             return None
+        top = float(self._best.max()) - ADDED_COST * heard
+        self._nothing = max(self._nothing, top - LEAVING_COST)
+        return self._guess(heard)
+
+    def _hear_rhythm(self, seconds: float) -> None:
+        """How much it would say for a place that the last note came in time there."""
+        onsets = self._onset_seconds
+        if onsets and seconds - onsets[-1] < AT_ONCE_SECONDS:
+            return  # the same chord: its first note has told
+        onsets.append(seconds)
+        self._in_time_gain = IN_TIME_GAIN
+        if len(onsets) == 3:
+            change = math.log((onsets[2] - onsets[1]) / (onsets[1] - onsets[0]))
+            if abs(change) < STEADY:
+                self._in_time_gain = STEADY_GAIN
+
+    def _carry_on(self, entries: NDArray[np.int64], surprise: float) -> None:
+        """Carry the explanations on at some of the places where a key is written."""
+        arrays = self._arrays
+        heard = len(self._seconds) - 1
+        gap = self._seconds[-1] - self._seconds[-2] if heard > 1 else math.inf
+        stay_cost, go_cost = _time_costs(gap)
+        state, keys, counts = arrays.state[entries], arrays.keys_at[entries], arrays.counts[entries]
+
+        # Another key of the same chord: what was missed in it is not missed yet.
+        visit = self._visit[state]
+        struck = visit & _STRUCK
+        stay = self._left[state]
+        stay += _missing(keys - struck)
+        stay -= np.float32(stay_cost)
+        stay[self._last_strike[entries] >= visit - (visit & _IN_VISIT)] = _NEVER
+
+        # A beginning, here or after a jump within the piece.
+        piece = arrays.piece[entries].astype(np.int64)
+        starts = np.flatnonzero(np.diff(piece, prepend=-1))
+        pieces = piece[starts]
+        first = ENTERING_FIRST_COST if heard <= FIRST_NOTES else ENTERING_COST
+        begin = ADDED_COST * (heard - 1) + self._nothing - self._log_places - first
+        anew = np.maximum(self._best[pieces] - self._restart[pieces], np.float32(begin))
+        enter = np.repeat(anew, np.diff(starts, append=len(piece)))
+
+        # One of the next onsets.
+        one, two, three = self._left_before
+        go = one[state]
+        np.maximum(go, two[state] - arrays.skip_one[entries], out=go)
+        np.maximum(go, three[state] - arrays.skip_two[entries], out=go)
+        going = np.flatnonzero(go - np.float32(go_cost - IN_TIME_GAIN) > np.maximum(enter, stay))
+        fresh_visit = np.full(len(entries), heard << _NOTE, np.int32)
+        tempo_at, tempo = going[:0], self._tempo[:0]
+        if len(going):
+            level, tempo = self._in_time(entries[going])
+            level -= np.float32(go_cost)
+            better = level > enter[going]
+            tempo_at, tempo = going[better], tempo[better]
+            enter[tempo_at] = level[better]
+            fresh_visit[tempo_at] += _TEMPO_KNOWN
+
+        entering = enter > stay
+        level = np.maximum(enter, stay)
+        level += np.maximum(surprise - arrays.order_cost[entries], -0.1) + ADDED_COST
+        visit = np.where(entering, fresh_visit, visit)
+        visit += counts
+        self._visit[state] = visit
+        self._left[state] = level - _missing(keys - (visit & _STRUCK))
+        self._last_strike[entries] = counts * (heard << _NOTE)
+        kept = entering[tempo_at]
+        self._tempo[state[tempo_at[kept]]] = tempo[kept]
+        self._note_best(pieces, starts, state, level)
+
+    def _likely(self, pitch: int) -> NDArray[np.int64]:
+        """The entries of a key around which some of the last keys are written, too."""
+        arrays = self._arrays
+        low, high = arrays.first_entry[pitch : pitch + 2].tolist()
+        if not self._recent:
+            return np.arange(low, high)
+        bits = 0
+        for before in self._recent:
+            bits |= 1 << (before % 64)
+        around = arrays.around[low:high] & np.uint64(bits)
+        if bits.bit_count() >= NEIGHBOURS_ASKED:  # at least two of them: one bit less is not zero
+            around &= around - np.uint64(1)
+        return np.asarray(np.flatnonzero(around) + low)
+
+    def _in_time(
+        self, entries: NDArray[np.int64]
+    ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+        """Levels of going on to some entries, by the tempo of the step, and the tempo after it."""
+        arrays = self._arrays
+        heard = len(self._seconds) - 1
+        state = arrays.state[entries]
+        quarters = arrays.quarters[state]
+        times = np.array(self._seconds, np.float64)
+        gain = self._in_time_gain
+        best = np.full(len(state), _NEVER)
+        tempo = np.zeros(len(state), np.float32)
+        costs = (None, arrays.skip_one, arrays.skip_two)
+        for stride, cost in enumerate(costs, 1):
+            before = np.maximum(state - stride, 0)
+            level = self._left_before[stride - 1][state]
+            if cost is not None:
+                level = level - cost[entries]
+            visit = self._visit[before]
+            elapsed = times[heard] - times[visit >> _NOTE]
+            step = np.maximum(quarters - arrays.quarters[before], 1e-3)
+            now = np.log(np.maximum(elapsed, SHORTEST_STEP_SECONDS) / step).astype(np.float32)
+            known = (visit & _TEMPO_KNOWN) > 0
+            change = np.where(known, now - self._tempo[before], 0.0).astype(np.float32)
+            against = np.minimum((change / TEMPO_SPREAD) ** 2 / 2, gain + OUT_OF_TIME_COST)
+            level = level + np.where(known, gain - against, 0.0).astype(np.float32)
+            after = now - change + np.clip(TEMPO_FOLLOWS * change, -0.3, 0.3)
+            better = level > best
+            best[better] = level[better]
+            tempo[better] = after[better]
+        return best, tempo
+
+    def _note_best(
+        self,
+        pieces: NDArray[np.int64],
+        starts: NDArray[np.int64],
+        state: NDArray[np.int64],
+        level: NDArray[np.float32],
+    ) -> None:
+        """Keep the best level of each piece, and where the best of all was reached."""
+        highest = np.maximum.reduceat(level, starts)
+        top = int(highest.argmax())
+        if highest[top] > self._best.max():
+            start = int(starts[top])
+            end = int(starts[top + 1]) if top + 1 < len(starts) else len(level)
+            self._here = int(state[start + int(level[start:end].argmax())])
+        self._best[pieces] = np.maximum(self._best[pieces], highest)
+
+    def _guess(self, heard: int) -> PieceGuess | None:
         top = int(self._best.argmax())
-        confidence = float(self._shares()[top])
+        confidence = float(self._shares(heard)[top])
         if confidence < LEAST_CONFIDENCE:
             return None
         arrays = self._arrays
-        first = int(arrays.first_state[top])
-        here = first + int(self._level[first : int(arrays.first_state[top + 1])].argmax())
         return PieceGuess(
             piece_key=arrays.keys_of[top],
-            onset_quarters=float(arrays.quarters[here]),
+            onset_quarters=float(arrays.quarters[self._here]),
             confidence=confidence,
-            notes_heard=self._heard,
-            hands=READINGS[int(arrays.reading[here])],
+            notes_heard=heard,
+            hands=READINGS[int(arrays.reading[self._here])],
         )
 
-    def _shares(self) -> NDArray[np.float64]:
+    def _shares(self, heard: int) -> NDArray[np.float64]:
         """How likely each piece is, against all others and against none."""
-        evidence = np.append(self._best - ADDED_COST * self._heard, self._nothing)
+        evidence = np.append(self._best - ADDED_COST * heard, self._nothing)
         likelihood = np.exp(TEMPERING * (evidence - evidence.max()).astype(np.float64))
         return np.asarray(likelihood / likelihood.sum())
+
+
+def _missing(keys: NDArray[np.float32]) -> NDArray[np.float32]:
+    """The cost of leaving an onset while this many of its keys were not struck."""
+    cost = np.maximum(keys, 0).astype(np.float32)
+    cost *= np.float32(MISSED_COST)
+    return np.minimum(cost, np.float32(MOST_MISSED_COST), out=cost)
 
 
 def _time_costs(gap_seconds: float) -> tuple[float, float]:
