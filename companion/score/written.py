@@ -19,6 +19,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, cast
 
 from companion.score.directions import Barline, Direction, read_barline, read_direction, read_sound
+from companion.score.note_signs import ornament_name, spelled
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -27,24 +28,6 @@ if TYPE_CHECKING:
 
 MAX_MEASURE_QUARTERS = 1_000
 """A longer measure is a broken or hostile file."""
-
-_ORNAMENTS = {
-    "trill-mark": "trill",
-    "turn": "turn",
-    "delayed-turn": "delayed turn",
-    "inverted-turn": "inverted turn",
-    "delayed-inverted-turn": "delayed inverted turn",
-    "vertical-turn": "turn",
-    "inverted-vertical-turn": "inverted turn",
-    "shake": "trill",
-    "wavy-line": "trill",
-    "mordent": "mordent",
-    "inverted-mordent": "inverted mordent",
-    "schleifer": "slide",
-    "tremolo": "tremolo",
-    "haydn": "turn",
-}
-
 
 _PLAIN_NUMBER = re.compile(r"[+-]?\d{1,15}(\.\d{0,15})?", re.ASCII)
 
@@ -248,7 +231,7 @@ class _Walker:
             grace="grace" in facts,
             cue="cue" in facts,
             hidden=note.get("print-object") == "no",
-            ornament=_ornament(notations),
+            ornament=ornament_name(notations),
             arpeggiated=any(sign.tag == "arpeggiate" for sign in notations),
             fermata=any(sign.tag == "fermata" for sign in notations),
             tie_start="start" in ties or "continue" in ties,
@@ -315,33 +298,6 @@ def _text(element: Element | None) -> str:
 def _has_fermata(facts: dict[str, Element]) -> bool:
     notations = facts.get("notations")
     return notations is not None and notations.find("fermata") is not None
-
-
-def spelled(pitch: Element) -> str:
-    """Return the written name of a <pitch>: step, accidentals, octave ("Bb3", "F##5")."""
-    facts = {child.tag: _text(child) for child in pitch}
-    try:
-        alter = round(float(facts.get("alter") or 0))
-    except (ValueError, OverflowError):
-        alter = 0
-    accidentals = "#" * min(alter, 4) if alter > 0 else "b" * min(-alter, 4)
-    return f"{facts.get('step', '')}{accidentals}{facts.get('octave', '')}"
-
-
-def _ornament(notations: list[Element]) -> str:
-    wavy = sliding = ""
-    for notation in notations:
-        if notation.tag in ("glissando", "slide") and notation.get("type") == "start":
-            sliding = "glissando"
-        if notation.tag != "ornaments":
-            continue
-        for sign in notation:
-            if sign.tag == "wavy-line":
-                # only its start is a sign of its own; a trill mark beside it says the same
-                wavy = "trill" if sign.get("type") == "start" else wavy
-            elif sign.tag in _ORNAMENTS:
-                return _ORNAMENTS[sign.tag]
-    return wavy or sliding
 
 
 def _with_chord_arpeggios(notes: list[WrittenNote]) -> list[WrittenNote]:
