@@ -7,30 +7,24 @@ All that is about finding (:mod:`score_index`), turning (:mod:`follow`) and layi
 
 from __future__ import annotations
 
-import time
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QEvent, QPoint, QPointF, Qt, Signal
-from PySide6.QtGui import QAccessible, QAccessibleEvent, QColor, QPixmapCache, QTransform
+from PySide6.QtCore import QEvent, QPointF, Qt, Signal
+from PySide6.QtGui import QAccessible, QAccessibleEvent, QColor, QPixmapCache
 from PySide6.QtWidgets import QGraphicsScene, QLabel, QStackedLayout, QWidget
 
 from companion.desktop.score_view.bands import Bands
 from companion.desktop.score_view.canvas import ScoreCanvas
 from companion.desktop.score_view.desk import Desk
-from companion.desktop.score_view.follow import Extent, turn_to
 from companion.desktop.score_view.mark_layer import MarkLayer
 from companion.desktop.score_view.marks import Mark, MarkKind
-from companion.desktop.score_view.page_flow import (
-    MAX_PIXELS_PER_SPACE,
-    MIN_PIXELS_PER_SPACE,
-    Fit,
-    fitting_pixels_per_space,
-    whole_pixels,
-)
+from companion.desktop.score_view.page_flow import Fit
+from companion.desktop.score_view.page_turner import PageTurner
 from companion.desktop.score_view.prefetch import Prefetch
 from companion.desktop.score_view.printing import print_pages
 from companion.desktop.score_view.score_index import ScoreIndex, Spot
 from companion.desktop.score_view.wording import describe_place
+from companion.desktop.score_view.zoom import Zoom
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -41,12 +35,8 @@ if TYPE_CHECKING:
     from companion.score.engraving_model import EngravedPage, Layout
     from companion.score.model import Measure, Position, ScoreNote
 
-_ZOOM_SHARE = 0.12
-_TOP_MARGIN_SPACES = 2.0
 _PRINT_CACHE_KIB = 96 * 1024
 """Painted print of about four screens at scale 2, so that scrolling back copies only."""
-_HANDS_OFF_SECONDS = 6.0
-"""After scrolling by hand the view stays for so long before it follows the player again."""
 
 
 class ScoreView(QWidget):
@@ -87,16 +77,10 @@ class ScoreView(QWidget):
         self._canvas = ScoreCanvas(self._scene, self)
         self._prefetch = Prefetch(self._canvas, self._desk.sheets)
         self._empty = QLabel(self)
-        self._fit = Fit.WIDTH
-        self._side_by_side = False
-        self._pixels_per_space = 8
-        self._page_size = (0.0, 0.0)
-        self._following = True
-        self._hands_off_until = 0.0
+        self._zoom = Zoom(self._canvas, self._desk)
+        self._turner = PageTurner(self._canvas, self._desk, self._index)
         self._focused = -1
         self._place_measure = -1
-        self._extents: list[Extent] = []
-        self._system_numbers: dict[tuple[int, int], int] = {}
         self._describe: Callable[[str | None, int], str] | None = None
         self._build_interior()
         self._connect()
@@ -118,11 +102,14 @@ class ScoreView(QWidget):
 
     def _connect(self) -> None:
         self._canvas.point_clicked.connect(self._clicked)
-        self._canvas.zoom_asked.connect(self._zoom_step)
+        self._canvas.zoom_asked.connect(self._zoom.step)
         self._canvas.key_asked.connect(self._key)
-        self._canvas.resized.connect(self._refit)
-        self._canvas.scrolled_by_hand.connect(self._moved_by_hand)
+        self._canvas.resized.connect(self._zoom.refit)
+        self._canvas.scrolled_by_hand.connect(self._turner.hands_off)
         self._canvas.verticalScrollBar().valueChanged.connect(self._ask_for_pages_in_sight)
+        self._zoom.applied.connect(self._turner.forget_extents)
+        self._zoom.applied.connect(self._prefetch.ask)
+        self._zoom.changed.connect(self.zoom_changed)
         self._desk.sheet_built.connect(self._sheet_built)
         self._desk.sheet_removed.connect(self._sheet_removed)
 
@@ -135,8 +122,8 @@ class ScoreView(QWidget):
         self._desk.clear()
         self._index = ScoreIndex()
         self._marks.clear(self._index)
+        self._turner.start_anew(self._index)
         self._bands = Bands(self._index, self._desk.sheets, self._palette)
-        self._forget_extents()
         self._focused = self._place_measure = -1
         self._empty.setText(words)
         self._layers.setCurrentWidget(self._empty)
@@ -144,10 +131,11 @@ class ScoreView(QWidget):
     def set_layout(self, layout: Layout) -> None:
         """Begin a new score: an empty sheet of this layout lies on the desk and waits."""
         self.clear()
-        self._page_size = (layout.page_width, layout.page_height)
-        self._desk.lay_empty(0, *self._page_size, self._waiting_words())
+        size = (layout.page_width, layout.page_height)
+        self._zoom.set_page_size(*size)
+        self._desk.lay_empty(0, *size, self._waiting_words())
         self._layers.setCurrentWidget(self._canvas)
-        self._refit()
+        self._zoom.refit()
         self._canvas.verticalScrollBar().setValue(0)
 
     def set_notes(self, notes: Sequence[ScoreNote], measures: Sequence[Measure]) -> None:
@@ -157,21 +145,20 @@ class ScoreView(QWidget):
     def add_page(self, page: EngravedPage) -> None:
         """Show a page; one with an index that is there already replaces it."""
         self._index.add_page(page)
-        first = not self._page_size[0] or self._layers.currentWidget() is self._empty
-        self._page_size = (page.width, page.height)
+        self._zoom.set_page_size(page.width, page.height)
         self._desk.add(page)
-        self._desk.lay_empty(page.index + 1, *self._page_size, self._waiting_words())
-        self._forget_extents()
-        if first:
+        self._desk.lay_empty(page.index + 1, page.width, page.height, self._waiting_words())
+        self._turner.forget_extents()
+        if self._layers.currentWidget() is self._empty:
             self._layers.setCurrentWidget(self._canvas)
-            self._refit()
+            self._zoom.refit()
         self._ask_for_pages_in_sight()
 
     def finish_pages(self) -> None:
         """Say that all pages are there: the waiting sheet behind the last one goes."""
         pages = self._index.pages
         self._desk.remove_empty_after(pages[-1].index if pages else -1)
-        self._forget_extents()
+        self._turner.forget_extents()
 
     def _waiting_words(self) -> str:
         return self.tr("This page is being engraved")
@@ -227,11 +214,7 @@ class ScoreView(QWidget):
             return
         self._bands.show_place(placed, x, confidence)
         self._place_measure = measure_index
-        if self._following and time.monotonic() >= self._hands_off_until:
-            system = placed.system.box
-            share = (x - system.x) / system.width if system.width else 0.0
-            self._turn(placed.page, placed.measure.system, share)
-            self._bring_across(placed.page, x)
+        self._turner.follow(placed, x)
 
     def hide_place(self) -> None:
         """Show no place: nobody is playing."""
@@ -248,61 +231,18 @@ class ScoreView(QWidget):
     @property
     def following(self) -> bool:
         """Whether the view follows the player."""
-        return self._following
+        return self._turner.following
 
     def set_following(self, following: bool) -> None:
         """Follow the player, or stay where the person scrolls to."""
-        self._hands_off_until = 0.0
-        if following != self._following:
-            self._following = following
+        self._turner.hands_on()
+        if following != self._turner.following:
+            self._turner.following = following
             self.following_changed.emit(following)
 
     def set_animated(self, animated: bool) -> None:
         """Turn pages smoothly, or at once for those who want no motion."""
         self._canvas.animated = animated
-
-    def _turn(self, page: int, system: int, share: float) -> None:
-        extents = self._system_extents()
-        number = self._system_numbers.get((page, system))
-        if number is None:
-            return
-        height = self._canvas.viewport().height()
-        top = turn_to(extents, number, share, self._canvas.turning_to(), height)
-        if top is not None:
-            self._desk.want(page)
-            self._canvas.go_to(top, smoothly=True)
-
-    def _bring_across(self, page: int, x: float) -> None:
-        """Scroll sideways when the sheet is wider than the window and the place is not in it."""
-        bar = self._canvas.horizontalScrollBar()
-        if bar.maximum() == bar.minimum():
-            return
-        width = self._canvas.viewport().width()
-        sheet_x = self._desk.sheets[page].pos().x()
-        across = (sheet_x + x) * self._canvas.transform().m11()
-        if not bar.value() + 0.1 * width <= across <= bar.value() + 0.9 * width:
-            bar.setValue(round(across - 0.2 * width))
-
-    def _moved_by_hand(self) -> None:
-        self._hands_off_until = time.monotonic() + _HANDS_OFF_SECONDS
-
-    def _forget_extents(self) -> None:
-        self._extents = []
-
-    def _system_extents(self) -> list[Extent]:
-        """Edges of all systems in pixels of the desk, in reading order."""
-        if self._extents:
-            return self._extents
-        scale = self._canvas.transform().m22()
-        self._system_numbers = {}
-        for page in self._index.pages:
-            y = self._desk.sheets[page.index].pos().y()
-            for system in page.systems:
-                top = min(system.outer_box.y, system.box.y - _TOP_MARGIN_SPACES)
-                bottom = max(system.outer_box.bottom, system.box.bottom + 1.0)
-                self._system_numbers[page.index, system.index] = len(self._extents)
-                self._extents.append(Extent((y + top) * scale, (y + bottom) * scale))
-        return self._extents
 
     # -- marks -----------------------------------------------------------------------------------
 
@@ -316,7 +256,7 @@ class ScoreView(QWidget):
 
     def set_marks(self, marks: Sequence[Mark]) -> None:
         """Write these marks and erase all others."""
-        self._marks.replace_all(marks, self._pages_in_sight())
+        self._marks.replace_all(marks, self._zoom.pages_in_sight())
 
     @property
     def marks(self) -> list[Mark]:
@@ -334,99 +274,30 @@ class ScoreView(QWidget):
     @property
     def pixels_per_space(self) -> int:
         """Size of a staff space in device pixels."""
-        return self._pixels_per_space
+        return self._zoom.pixels_per_space
 
     def zoom_in(self) -> None:
         """Come closer by one step."""
-        self._zoom_step(1, self._canvas.viewport().rect().center())
+        self._zoom.step(1)
 
     def zoom_out(self) -> None:
         """Step back by one step."""
-        self._zoom_step(-1, self._canvas.viewport().rect().center())
+        self._zoom.step(-1)
 
     def fit_width(self) -> None:
         """Keep the sheet as wide as the window."""
-        self._fit = Fit.WIDTH
-        self._refit()
+        self._zoom.fit_to(Fit.WIDTH)
 
     def fit_page(self) -> None:
         """Keep a whole sheet in sight, or two beside each other where there is room."""
-        self._fit = Fit.PAGE
-        self._refit()
+        self._zoom.fit_to(Fit.PAGE)
 
     def set_side_by_side(self, side_by_side: bool) -> None:
         """Lay two sheets beside each other whatever the fit."""
-        self._side_by_side = side_by_side
-        self._refit()
-
-    def _zoom_step(self, direction: int, keep: QPoint) -> None:
-        step = max(1, round(self._pixels_per_space * _ZOOM_SHARE))
-        wanted = self._pixels_per_space + direction * step
-        self._fit = Fit.FREE
-        kept = self._canvas.mapToScene(keep)
-        self._apply_zoom(max(MIN_PIXELS_PER_SPACE, min(MAX_PIXELS_PER_SPACE, wanted)))
-        moved = self._canvas.mapFromScene(kept) - keep
-        for bar, shift in (
-            (self._canvas.verticalScrollBar(), moved.y()),
-            (self._canvas.horizontalScrollBar(), moved.x()),
-        ):
-            bar.setValue(bar.value() + shift)
-
-    def _refit(self) -> None:
-        if self._fit is Fit.FREE or not self._page_size[0]:
-            return
-        ratio = self.devicePixelRatioF()
-        viewport = self._canvas.viewport()
-        view = (viewport.width() * ratio, viewport.height() * ratio)
-        columns = self._columns_for(view)
-        top_page, share = self._page_on_top()
-        self._desk.set_columns(columns)
-        wish = fitting_pixels_per_space(self._fit, self._page_size, columns, view)
-        self._apply_zoom(whole_pixels(wish))
-        self._put_on_top(top_page, share)
-
-    def _columns_for(self, view: tuple[float, float]) -> int:
-        if self._side_by_side:
-            return 2
-        if self._fit is Fit.WIDTH:
-            return 1
-        one = whole_pixels(fitting_pixels_per_space(Fit.PAGE, self._page_size, 1, view))
-        two = whole_pixels(fitting_pixels_per_space(Fit.PAGE, self._page_size, 2, view))
-        return 2 if two >= one else 1
-
-    def _apply_zoom(self, pixels_per_space: int) -> None:
-        scale = pixels_per_space / self.devicePixelRatioF()
-        if abs(self._canvas.transform().m11() - scale) > 1e-9:
-            self._canvas.setTransform(QTransform.fromScale(scale, scale))
-        self._forget_extents()
-        self._prefetch.ask()
-        if pixels_per_space != self._pixels_per_space:
-            self._pixels_per_space = pixels_per_space
-            self.zoom_changed.emit(pixels_per_space)
-
-    def _page_on_top(self) -> tuple[int, float]:
-        """The page at the upper edge, and the share of it that is above the edge."""
-        top = self._canvas.mapToScene(QPoint(self._canvas.viewport().width() // 2, 0)).y()
-        for index in sorted(self._desk.sheets):
-            sheet = self._desk.sheets[index]
-            if sheet.pos().y() + sheet.size[1] > top:
-                return index, (top - sheet.pos().y()) / sheet.size[1]
-        return 0, 0.0
-
-    def _put_on_top(self, page: int, share: float) -> None:
-        sheet = self._desk.sheets.get(page)
-        if sheet is not None and (page, share) > (0, 0.0):
-            y = sheet.pos().y() + share * sheet.size[1]
-            self._canvas.go_to(y * self._canvas.transform().m22(), smoothly=False)
-
-    def _pages_in_sight(self) -> set[int]:
-        viewport = self._canvas.viewport().rect()
-        seen = self._canvas.mapToScene(viewport).boundingRect()
-        sheets = self._desk.sheets
-        return {i for i, sheet in sheets.items() if sheet.sceneBoundingRect().intersects(seen)}
+        self._zoom.set_side_by_side(side_by_side)
 
     def _ask_for_pages_in_sight(self) -> None:
-        self._desk.want(self._page_on_top()[0])
+        self._desk.want(self._zoom.page_on_top()[0])
         self._prefetch.ask()
 
     # -- pointing --------------------------------------------------------------------------------
@@ -486,13 +357,7 @@ class ScoreView(QWidget):
         placed = self._index.measure(measure_index)
         if placed is None:
             return
-        extents = self._system_extents()
-        number = self._system_numbers[placed.page, placed.measure.system]
-        top, height = self._canvas.turning_to(), self._canvas.viewport().height()
-        target = turn_to([extents[number]], 0, 0.0, top, height)
-        if target is not None:
-            self._desk.want(placed.page)
-            self._canvas.go_to(target, smoothly=True)
+        self._turner.show(placed)
 
     def _focus(self, measure_index: int, *, reveal: bool) -> None:
         placed = self._index.measure(measure_index)
@@ -518,11 +383,9 @@ class ScoreView(QWidget):
             if self._focused >= 0:
                 self.measure_clicked.emit(self._focused)
             return
-        self._moved_by_hand()
+        self._turner.hands_off()
         if name in ("page_up", "page_down"):
-            bar = self._canvas.verticalScrollBar()
-            step = round(self._canvas.viewport().height() * (1 if name == "page_down" else -1))
-            self._canvas.go_to(self._canvas.turning_to() + step * 0.9, smoothly=bar.isEnabled())
+            self._turner.scroll_by_view(1 if name == "page_down" else -1)
             return
         target = {"left": here - 1, "right": here + 1, "home": 0, "end": last}.get(name)
         if target is None:
@@ -555,5 +418,4 @@ class ScoreView(QWidget):
         """Fit again when the window moves to a screen of another scale."""
         super().changeEvent(event)
         if event.type() == QEvent.Type.DevicePixelRatioChange:
-            self._apply_zoom(self._pixels_per_space)
-            self._refit()
+            self._zoom.refit()

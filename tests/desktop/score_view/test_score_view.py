@@ -245,7 +245,7 @@ def test_wheel_with_control_zooms_and_keeps_the_point_under_the_pointer(view):
     head = head_in_sight(view, 3)
     point = viewport_point(view, 0, head.box.centre_x, head.box.centre_y)
     before = view.pixels_per_space
-    view._zoom_step(1, point)
+    view._zoom.step(1, point)
     assert view.pixels_per_space > before
     after = viewport_point(view, 0, head.box.centre_x, head.box.centre_y)
     assert abs(after.y() - point.y()) <= 2
@@ -296,12 +296,11 @@ def test_page_turns_before_the_player_reaches_what_is_out_of_sight(view):
     for index in range(last + 1):
         placed = view._index.measure(index)
         view.show_place(index)
-        extents = view._system_extents()
-        number = view._system_numbers[placed.page, placed.measure.system]
+        extent = view._turner.extent_of(placed)
         top = view._canvas.verticalScrollBar().value()
         bottom = top + view._canvas.viewport().height()
-        assert extents[number].top >= top - 1
-        assert min(extents[number].bottom, extents[number].top + 600) <= bottom + 1
+        assert extent.top >= top - 1
+        assert min(extent.bottom, extent.top + 600) <= bottom + 1
     assert view._canvas.verticalScrollBar().value() > 0
 
 
@@ -309,7 +308,7 @@ def test_restart_turns_back(view):
     view.show_place(view._index.last_measure)
     assert view._canvas.verticalScrollBar().value() > 0
     view.show_place(0)
-    first = view._system_extents()[0]
+    first = view._turner.extents()[0]
     top = view._canvas.verticalScrollBar().value()
     assert top <= first.top + 1
     assert first.bottom <= top + view._canvas.viewport().height()
