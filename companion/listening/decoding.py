@@ -41,6 +41,12 @@ SETTLED_ONSETS = 3
 REMEMBERED_LANDINGS = 6
 """So many places where the player began are expected to be begun at again."""
 
+PAUSE_SECONDS = 0.4
+"""No pause is shorter: time for the hands to move."""
+
+RIVAL_COST = 6.0
+"""A path elsewhere that costs this much more is no rival."""
+
 NEVER = 1e6
 """A cost that nothing comes back from."""
 
@@ -69,7 +75,7 @@ class Costs:
     late_in_chord_per_second: float = 20.0
     late_in_chord_most: float = 4.0
     chord_window_seconds: float = 0.05
-    timing_spread: float = 0.25  # logarithm of tempo, between neighbouring onsets
+    timing_spread: float = 0.45  # logarithm of tempo, between neighbouring onsets
     first_timing_spread: float = 0.6  # before the tempo is known
     onset_spread_seconds: float = 0.03
     timing_most: float = 3.0  # hesitations are unforeseeable: no more than this
@@ -131,6 +137,29 @@ _COST, _REACHED, _TEMPO, _ADVANCES, _LEFT, _OWED, _LANDED, _CAME_FROM = range(8)
 """Columns of a path's memory: cost, when its onset was reached (seconds), seconds per quarter,
 onsets passed since it began, keys of its onset still to come, keys of the onsets just before that never came, where it began and where the player was before (quarters)."""
 
+
+@dataclass(frozen=True, slots=True)
+class Memory:
+    """What a decoder knows at one moment; see :meth:`PlaceDecoder.remember`."""
+
+    active: NDArray[np.intp]
+    move: NDArray[np.int64]
+    paths: NDArray[np.float64]
+    heard: NDArray[np.int64]
+    jump_source: int
+    best: int
+    lost_cost: float
+    notes_heard: int
+    last_seconds: float
+    velocity: float
+    recent: list[tuple[float, int]]
+    usual_tempo: float
+    readiness: float
+    landings: list[float]
+    ends: list[float]
+    settled_seconds: float
+
+
 _STRIDES = np.arange(1, MAX_STRIDE + 1)[:, np.newaxis]
 
 
@@ -154,6 +183,8 @@ class PlaceDecoder:
         How each active state's path took the last note (the codes above).
     jump_source
         The state from which the paths that jumped with the last note came; -1 at the start.
+    last_cost
+        What the last note added to the cost of the best path.
     lost_cost
         Cost of "the last notes are nothing that is written", the best path being 0.
     """
@@ -198,6 +229,7 @@ class PlaceDecoder:
         self.jump_source = -1
         self.best = -1
         self.lost_cost = 0.0
+        self.last_cost = 0.0
         self.notes_heard = 0
         self._last_seconds = 0.0
         self._velocity = 64.0
@@ -232,6 +264,54 @@ class PlaceDecoder:
             return Taken.ADDED
         wrong = move == _WRONG_IN_CHORD or move >= _ADVANCE_WRONG
         return Taken.WRONG if wrong else Taken.RIGHT
+
+    def remember(self) -> Memory:
+        """Everything the decoder knows now, to come back to."""
+        return Memory(
+            self.active,
+            self.move,
+            self._paths[self.active],
+            self._heard[self.active],
+            self.jump_source,
+            self.best,
+            self.lost_cost,
+            self.notes_heard,
+            self._last_seconds,
+            self._velocity,
+            self._recent,
+            self._usual_tempo,
+            self._readiness,
+            self._landings,
+            self._ends,
+            self._settled_seconds,
+        )
+
+    def go_back_to(self, memory: Memory) -> None:
+        """Forget all that was heard since :meth:`remember`."""
+        self._paths[self.active, _COST] = NEVER
+        self.active, self.move = memory.active, memory.move
+        self._paths[self.active] = memory.paths
+        self._heard[self.active] = memory.heard
+        self.jump_source, self.best = memory.jump_source, memory.best
+        self.lost_cost, self.notes_heard = memory.lost_cost, memory.notes_heard
+        self._last_seconds, self._velocity = memory.last_seconds, memory.velocity
+        self._recent, self._usual_tempo = memory.recent, memory.usual_tempo
+        self._readiness, self._landings = memory.readiness, memory.landings
+        self._ends, self._settled_seconds = memory.ends, memory.settled_seconds
+
+    def pauses(self, seconds: float) -> bool:
+        """Whether a note at this time would come after a pause."""
+        since = seconds - self._last_seconds
+        expected = max(self._expected_wait(self.best), self.costs.shortest_wait_seconds)
+        return since > PAUSE_SECONDS and since > self.costs.pause_from * expected
+
+    def is_settled(self) -> bool:
+        """Whether no other place in the score competes with the best path."""
+        if self.best < 0 or self._paths[self.best, _ADVANCES] < SETTLED_ONSETS:
+            return False
+        away = np.abs(self.active - self.best) > 2 * MAX_STRIDE
+        costs = self._paths[self.active[away], _COST]
+        return not len(costs) or float(costs.min()) > RIVAL_COST
 
     # ------------------------------------------------------------------ one more note
     def hear(self, seconds: float, pitch: int, velocity: int, *, may_jump: bool = True) -> None:
@@ -472,6 +552,7 @@ class PlaceDecoder:
         self._paths[states, _COST] = NEVER
         best = int(cost.argmin())
         lowest = float(cost[best])
+        self.last_cost = lowest
         self.lost_cost -= lowest
         cost = cost - lowest
         kept = cost < self.costs.beam

@@ -7,6 +7,7 @@ begins.
 
 from __future__ import annotations
 
+from collections import deque
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -26,9 +27,17 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from companion.listening.decoding import Costs
+    from companion.listening.decoding import Costs, Memory
     from companion.listening.notes import HeardNote
     from companion.listening.score_onsets import ScoreOnsets
+
+NOTES_PER_MARK = 4
+MARKS = 5
+"""While nobody jumps the decoder is remembered every few notes, so many times."""
+WEIGH_NOTES = 16
+"""Once there is a reason to, jumps are weighed for at least so many notes."""
+MISFIT = 8.0
+"""Cost of the notes since the oldest mark that is a reason to weigh jumps from there on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,14 +93,54 @@ def find_passes(
     return passes
 
 
+def _walk(
+    decoder: PlaceDecoder, notes: Sequence[HeardNote]
+) -> list[tuple[NDArray[np.intp], NDArray[np.int64], int]]:
+    """Hear all notes, weighing new starts only where the music gives a reason to.
+
+    While the player plainly goes on, jumps are not weighed at all, which is several times faster.
+    A pause is a reason to weigh them; so is misfit, for which the decoder goes back to before it.
+    """
+    trail: list[tuple[NDArray[np.intp], NDArray[np.int64], int]] = []
+    marks: deque[tuple[int, Memory]] = deque(maxlen=MARKS)
+    losses: deque[float] = deque(maxlen=MARKS * NOTES_PER_MARK)
+    open_until = WEIGH_NOTES
+    index = 0
+    while index < len(notes):
+        note = notes[index]
+        pause = index > 0 and decoder.pauses(note.onset_seconds)
+        if pause:
+            open_until = max(open_until, index + WEIGH_NOTES)
+        free = index < open_until
+        if not free and index % NOTES_PER_MARK == 0:
+            marks.append((index, decoder.remember()))
+        decoder.hear(note.onset_seconds, note.pitch, note.velocity, may_jump=free)
+        trail.append((decoder.active, decoder.move, decoder.jump_source))
+        index += 1
+        if free:
+            marks.clear()
+            losses.clear()
+            if index == open_until and not decoder.is_settled():
+                open_until += 1
+            continue
+        losses.append(decoder.last_cost)
+        if sum(losses) > MISFIT:
+            # The stretch before was played from the first mark on: weigh everything there.
+            began, memory = marks[0] if marks else (index, decoder.remember())
+            decoder.go_back_to(memory)
+            del trail[began:]
+            open_until = index + WEIGH_NOTES
+            index = began
+            losses.clear()
+            marks.clear()
+    return trail
+
+
 def _best_path(
     onsets: ScoreOnsets, notes: Sequence[HeardNote], costs: Costs | None
 ) -> tuple[NDArray[np.intp], list[int]]:
     decoder = PlaceDecoder(onsets, costs)
-    trail: list[tuple[NDArray[np.intp], NDArray[np.int64], int]] = []
-    for note in notes:
-        decoder.hear(note.onset_seconds, note.pitch, note.velocity)
-        trail.append((decoder.active, decoder.move, decoder.jump_source))
+    trail = _walk(decoder, notes)
     states = np.full(len(notes), -1, np.intp)
     moves = [0] * len(notes)
     state = decoder.best
