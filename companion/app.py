@@ -218,8 +218,8 @@ class Companion(QObject):
         self.shelf.takes_dropped.connect(self.files.import_paths)
         self.window.closing.connect(self._close)
         self.window.actions_by_id["welcome"].triggered.connect(self._show_first_steps)
-        for jobs in (self._reading, self._engraving):
-            jobs.broke.connect(self._fault)
+        for teller in (self._reading, self._engraving, self.shelf):
+            teller.broke.connect(self._fault)
         if self._working_out is not None:
             self._working_out.broke.connect(self._fault)
         if self._reader is not None:
@@ -316,6 +316,7 @@ class Companion(QObject):
 
     def _score_opened(self, loaded: LoadedScore) -> None:
         self.map.proposal = loaded.proposal
+        self._tidying.settle()
         self.welcome.score_opened(loaded)
 
     def _port_changed(self) -> None:
@@ -348,6 +349,7 @@ class Companion(QObject):
         self.view.save_now()
         if self._working_out is not None:
             self._working_out.close()
+        self.shelf.close()
         if self._reader is not None:
             self._reader.close()
         self._reading.close()

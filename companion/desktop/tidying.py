@@ -41,6 +41,10 @@ class Tidying(QObject):
         gc.disable()
         self._timer.start()
 
+    def settle(self) -> None:
+        """Set aside what has been loaded: a score has no cycles and takes long to look through."""
+        gc.freeze()
+
     def stop(self) -> None:
         """Leave it to Python again: no other thread of ours is alive."""
         self._timer.stop()

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+from functools import cached_property
 
 from PySide6.QtCore import QRectF
 
@@ -44,7 +45,7 @@ class MapRow:
     is_band: bool
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class MapLayout:
     """The geometry of one drawing of the map.
 
@@ -70,7 +71,7 @@ class MapLayout:
         """Where the first measure begins."""
         return MARGIN_PIXELS + (GUTTER_PIXELS if self.with_lanes else 0)
 
-    @property
+    @cached_property
     def measure_width(self) -> float:
         """Width of each measure."""
         usable = self.width_pixels - self.left - MARGIN_PIXELS
@@ -95,25 +96,28 @@ class MapLayout:
         index = round((x - self.left) / self.measure_width)
         return Position(max(0, min(len(self.measures), index)))
 
-    @property
+    @cached_property
     def leaves(self) -> tuple[Section, ...]:
         """The sections without children: they tile the piece and form the band."""
         return self.section_map.leaves
 
-    @property
+    @cached_property
     def rows(self) -> tuple[MapRow, ...]:
         """Bracket rows from the outermost level down, then the band."""
         leaves = self.leaves
         leaf_ids = {section.section_id for section in leaves}
-        depths = {s.section_id: self.section_map.depth(s.section_id) for s in leaves}
+        depths: dict[str, int] = {}
+        for section in self.section_map.sections:  # parents come before their children
+            parent_id = section.parent_id
+            depths[section.section_id] = 0 if parent_id is None else depths[parent_id] + 1
+        deepest = max((depths[section_id] for section_id in leaf_ids), default=0)
         rows = []
         top = float(RULER_PIXELS + GAP_PIXELS)
-        for level in range(max(depths.values(), default=0)):
+        for level in range(deepest):
             inside = tuple(
                 section
                 for section in self.section_map.sections
-                if section.section_id not in leaf_ids
-                and self.section_map.depth(section.section_id) == level
+                if section.section_id not in leaf_ids and depths[section.section_id] == level
             )
             rows.append(MapRow(inside, top, BRACKET_PIXELS, is_band=False))
             top += BRACKET_PIXELS

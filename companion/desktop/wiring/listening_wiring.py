@@ -14,11 +14,11 @@ from companion.desktop.score_view.marks import MarkKind
 from companion.desktop.score_view.score_view import ScoreView
 from companion.desktop.section_map import wording
 from companion.desktop.stand import Stand
-from companion.desktop.wiring.followers import FollowerMaker
 from companion.history.model import Take
 from companion.listening.notes import Hands, HeardNote, Place, Verdict
 from companion.midi.listener import ListenerState
 from companion.practice.opening import OpenPiece
+from companion.practice.sitting import Follows
 from companion.score.model import Position, ScoreNote
 from companion.timebase import quarters_per_minute_to_beats_per_minute
 
@@ -72,7 +72,13 @@ class ListeningWiring(QObject):
 
     def _piece_laid(self, opened: OpenPiece) -> None:
         notes = opened.score.notes
-        self._piano.put_on_stand(opened.piece.piece_id, FollowerMaker(notes))
+
+        def make_follower() -> Follows:
+            from companion.listening.follower import Follower
+
+            return Follower(notes)
+
+        self._piano.put_on_stand(opened.piece.piece_id, make_follower)
         self._place_measure = 0
         self._window.map_view.show_place(None)
         self._score_view.hide_place()

@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
-from PySide6.QtCore import QDate, QLocale, QObject, Signal
+from PySide6.QtCore import QDate, QLocale, QObject, QTimer, Signal
 from PySide6.QtWidgets import QFileDialog, QInputDialog
 
 from companion.desktop.dialogs import DateDialog
@@ -17,6 +17,7 @@ from companion.desktop.pages.shelf_model import days_left_text
 from companion.desktop.pages.shelf_page import ShelfPage
 from companion.desktop.score_view.score_view import ScoreView
 from companion.desktop.stand import Stand
+from companion.desktop.wiring.shelving import Shelving
 from companion.desktop.wiring.takes_wiring import Calendar
 from companion.errors import CompanionError
 from companion.history.model import Piece, new_id
@@ -40,11 +41,14 @@ class ShelfWiring(QObject):
         MIDI files that were dropped while a piece is on the stand: they are taken for takes.
     opened(LoadedScore)
         A score was read and lies on the stand.
+    broke(str, str)
+        A fault of the program: sentence and traceback.
     """
 
     folder_used = Signal(str)
     takes_dropped = Signal(list)
     opened = Signal(object)
+    broke = Signal(str, str)
 
     def __init__(
         self,
@@ -71,6 +75,16 @@ class ShelfWiring(QObject):
         self._path = ""
         self._layout = Layout()
         self._removed: Piece | None = None
+        self._awaited: LoadedScore | None = None
+        self._shelving: Shelving | None = None
+        if stand.history is not None:
+            self._shelving = Shelving(stand.history, self)
+            self._shelving.shelved.connect(self._shelved)
+            self._shelving.failed.connect(self._not_shelved)
+            self._shelving.broke.connect(self.broke)
+        self._shelf_timer = QTimer(self)
+        self._shelf_timer.setSingleShot(True)
+        self._shelf_timer.timeout.connect(self.show_shelf)
         self._wire_opening()
         self._wire_window()
         stand.piece_changed.connect(self._piece_changed)
@@ -105,6 +119,7 @@ class ShelfWiring(QObject):
     def open_path(self, path: str, part: str | None = None) -> None:
         """Open a score file."""
         self._path = path
+        self._awaited = None
         self._window.messages.hide()
         self._window.progress.begin(self.tr("Opening {name}").format(name=Path(path).name))
         self._opening.open(path, part, self._layout)
@@ -128,7 +143,12 @@ class ShelfWiring(QObject):
         self._score_view.set_layout(self._layout)
         if first_page is not None:
             self._score_view.add_page(first_page)
-        self.score_read(loaded)
+        score, history = loaded.read.score, self._stand.history
+        self._parts = loaded.parts
+        self._score_view.set_notes(score.notes, score.measures)
+        # filed at once and here, so that the window opens with its piece
+        opened = put_on_shelf(history, loaded.read) if history is not None else _unfiled(loaded)
+        self._lay(loaded, opened)
         first = 0 if first_page is None else 1
         self._opening.engrave_kept(loaded, self._layout, first)
 
@@ -145,23 +165,34 @@ class ShelfWiring(QObject):
         self._score_view.finish_pages()
 
     def score_read(self, loaded: LoadedScore) -> None:
-        """Put a score that was read on the stand."""
+        """File a score that was read, then put it on the stand."""
         self._parts = loaded.parts
+        self._awaited = loaded
         score = loaded.read.score
         self._score_view.set_notes(score.notes, score.measures)
-        opened = self._on_shelf(loaded)
-        section_map = opened.section_map
-        if section_map is None:
-            section_map = loaded.proposal
-            if self._stand.history is not None:
-                self._guarded_save(opened, section_map)
-        self._stand.lay(opened, section_map)
+        if self._shelving is None:
+            self._lay(loaded, _unfiled(loaded))
+        else:
+            self._shelving.shelve(loaded)
+
+    def _shelved(self, loaded: LoadedScore, opened: OpenPiece) -> None:
+        if loaded is self._awaited:
+            self._lay(loaded, opened)
+
+    def _not_shelved(self, loaded: LoadedScore, sentence: str) -> None:
+        self._window.messages.show_message(sentence)
+        if loaded is self._awaited:
+            self._lay(loaded, _unfiled(loaded))
+
+    def _lay(self, loaded: LoadedScore, opened: OpenPiece) -> None:
+        self._awaited = None
+        self._stand.lay(opened, opened.section_map or loaded.proposal)
         self._window.enable_piece_actions(True)
         self._window.actions_by_id["choose_part"].setEnabled(len(self._parts) > 1)
-        self.show_shelf()
         self._show_header(opened.piece)
         self.opened.emit(loaded)
         self._tell_remarks(loaded)
+        self._shelf_timer.start()
 
     def _tell_remarks(self, loaded: LoadedScore) -> None:
         remarks = list(loaded.read.score.remarks)
@@ -173,36 +204,6 @@ class ShelfWiring(QObject):
             )
         if remarks:
             self._window.messages.show_message(" ".join(remarks), Tone.CALM)
-
-    def _on_shelf(self, loaded: LoadedScore) -> OpenPiece:
-        if self._stand.history is not None:
-            try:
-                return put_on_shelf(self._stand.history, loaded.read)
-            except CompanionError as error:
-                self._window.messages.show_message(str(error))
-        score = loaded.read.score
-        piece = Piece(
-            piece_id=new_id(),
-            title=score.title,
-            composer=score.composer,
-            score_hash=loaded.read.score_hash,
-            score_path=loaded.read.path,
-            part=loaded.read.part,
-        )
-        return OpenPiece(
-            piece=piece,
-            score=score,
-            hands={},
-            basis=results_basis(score, {}),
-            section_map=None,
-            view="",
-        )
-
-    def _guarded_save(self, opened: OpenPiece, section_map: object) -> None:
-        try:
-            self._stand.history.save_section_map(opened.piece.piece_id, section_map)  # type: ignore[union-attr, arg-type]
-        except CompanionError as error:
-            self._window.messages.show_message(str(error))
 
     def _failed(self, sentence: str) -> None:
         self._window.messages.show_message(sentence)
@@ -219,6 +220,11 @@ class ShelfWiring(QObject):
             self._score_view.clear(self.tr("Open a score, or drop a score file on this window."))
         else:
             self._show_header(piece)
+
+    def close(self) -> None:
+        """Wait for what is being filed with the history."""
+        if self._shelving is not None:
+            self._shelving.close()
 
     # asking
 
@@ -326,3 +332,23 @@ class ShelfWiring(QObject):
         if history is not None and piece is not None:
             history.save_piece(replace(piece))
             self.show_shelf()
+
+
+def _unfiled(loaded: LoadedScore) -> OpenPiece:
+    """A piece that no history knows: it lasts until the window is closed."""
+    score = loaded.read.score
+    return OpenPiece(
+        piece=Piece(
+            piece_id=new_id(),
+            title=score.title,
+            composer=score.composer,
+            score_hash=loaded.read.score_hash,
+            score_path=loaded.read.path,
+            part=loaded.read.part,
+        ),
+        score=score,
+        hands={},
+        basis=results_basis(score, {}),
+        section_map=None,
+        view="",
+    )
