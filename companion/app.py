@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-import logging
 import signal
 import sys
 import threading
-import traceback
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from types import TracebackType
 
 from PySide6.QtCore import QObject, QTimer, QTimeZone, Signal
 from PySide6.QtWidgets import QApplication
 
 from companion.desktop.days.page import DaysPage
-from companion.desktop.dialogs import FaultDialog
+from companion.desktop.faults import FaultTeller
 from companion.desktop.jobs import Jobs
 from companion.desktop.main_window import MainWindow, Pages
 from companion.desktop.message_strip import Tone
@@ -56,8 +53,6 @@ from companion.settings import (
 )
 from companion.storage.history_file import HistoryFile
 from companion.storage.journal import Journal
-
-_log = logging.getLogger(__name__)
 
 _LISTEN_AFTER_MS = 50  # after the first painting: looking for MIDI systems takes its time
 _CARE_AFTER_MS = 5000
@@ -118,6 +113,7 @@ class Companion(QObject):
         self.window = MainWindow(
             palette, Pages(self.score_view, days_page, shelf_page, HelpPage(palette))
         )
+        self.faults = FaultTeller(self.window, self)
         self.stand = Stand(self.history, self)
         self._journal = self._start_journal()
         self.piano = Piano(
@@ -219,11 +215,11 @@ class Companion(QObject):
         self.window.closing.connect(self._close)
         self.window.actions_by_id["welcome"].triggered.connect(self._show_first_steps)
         for teller in (self._reading, self._engraving, self.shelf):
-            teller.broke.connect(self._fault)
+            teller.broke.connect(self.faults.tell)
         if self._working_out is not None:
-            self._working_out.broke.connect(self._fault)
+            self._working_out.broke.connect(self.faults.tell)
         if self._reader is not None:
-            self._reader.broke.connect(self._fault)
+            self._reader.broke.connect(self.faults.tell)
         self.window.enable_piece_actions(False)
 
     # the start
@@ -334,10 +330,6 @@ class Companion(QObject):
         self.window.show_page("page_help")
         self.window.pages.help.show_chapter("First steps")
 
-    def _fault(self, sentence: str, details: str) -> None:
-        _log.error("%s\n%s", sentence, details)
-        show_fault(details, self.window)
-
     def _save_settings(self, settings: Settings) -> None:
         save_settings(self._places.settings, settings)
 
@@ -363,32 +355,6 @@ class Companion(QObject):
         self._tidying.stop()
 
 
-def show_fault(details: str, parent: MainWindow | None = None) -> None:
-    """Show a fault of the program, once; further ones are only logged while it is open."""
-    application = QApplication.instance()
-    if application is None or application.property("fault_shown"):
-        return
-    application.setProperty("fault_shown", True)
-    dialog = FaultDialog(details, parent)
-    dialog.finished.connect(_fault_closed)
-    dialog.open()
-
-
-def _fault_closed() -> None:
-    application = QApplication.instance()
-    if application is not None:
-        application.setProperty("fault_shown", False)
-
-
-def _uncaught(kind: type[BaseException], error: BaseException, where: TracebackType | None) -> None:
-    if issubclass(kind, KeyboardInterrupt):
-        QApplication.quit()
-        return
-    details = "".join(traceback.format_exception(kind, error, where))
-    _log.error("Uncaught error\n%s", details)
-    show_fault(details)
-
-
 def main(score_path: str | None = None) -> int:
     """Open the window and return the exit status when it is closed."""
     application = QApplication.instance() or QApplication(sys.argv[:1])
@@ -396,10 +362,12 @@ def main(score_path: str | None = None) -> int:
         return 1
     application.setApplicationName("companion-at-the-piano")
     application.setApplicationDisplayName("")
-    sys.excepthook = _uncaught
-    signal.signal(signal.SIGINT, signal.SIG_DFL)
     places = Places.usual()
     listener = Listener(last_identity=load_settings(places.settings).last_port)
     companion = Companion(application, places, listener)
+    sys.excepthook = companion.faults.uncaught
+    # the timer that drains the piano lets Python see these every few milliseconds
+    for asked_to_end in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(asked_to_end, lambda *_: companion.window.close())
     companion.start(score_path)
     return application.exec()

@@ -130,7 +130,8 @@ def _paint_ruler(painter: QPainter, picture: MapPicture) -> None:
         painter.setPen(QPen(QColor(palette.hairline), 1))
         painter.drawLine(QPointF(x, base - (5 if labelled else 2)), QPointF(x, base))
         if labelled:
-            room_until = x + metrics.horizontalAdvance(measure.number) + 22
+            if measure.index == 0:
+                room_until = x + metrics.horizontalAdvance(measure.number) + 18
             painter.setPen(QColor(palette.graphite))
             painter.drawText(QPointF(x + 3, base - 4), measure.number)
 
