@@ -214,7 +214,7 @@ class Companion(QObject):
         self.shelf.takes_dropped.connect(self.files.import_paths)
         self.window.closing.connect(self._close)
         self.window.actions_by_id["welcome"].triggered.connect(self._show_first_steps)
-        for teller in (self._reading, self._engraving, self.shelf):
+        for teller in (self._reading, self._engraving, self.shelf, self.files):
             teller.broke.connect(self.faults.tell)
         if self._working_out is not None:
             self._working_out.broke.connect(self.faults.tell)
@@ -341,6 +341,7 @@ class Companion(QObject):
         self.view.save_now()
         if self._working_out is not None:
             self._working_out.close()
+        self.files.close()
         self.shelf.close()
         if self._reader is not None:
             self._reader.close()

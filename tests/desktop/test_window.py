@@ -188,6 +188,18 @@ def test_deleted_take_comes_back_with_undo(companion, qtbot):
     assert [take.take_id for take in companion.history.takes_of(piece_id)] == [take_id]
 
 
+def test_recorded_takes_are_imported_once(companion, qtbot):
+    example = str(sample_scores_folder() / "takes" / "the_footbridge" / "example.mid")
+    piece_id = companion.stand.piece.piece_id
+    companion.files.import_paths([example])
+    qtbot.waitUntil(lambda: "imported" in companion.window.messages.text, timeout=LONG_MS)
+    takes = companion.history.takes_of(piece_id)
+    assert takes
+    companion.files.import_paths([example])
+    qtbot.waitUntil(lambda: "already" in companion.window.messages.text, timeout=LONG_MS)
+    assert companion.history.takes_of(piece_id) == takes
+
+
 def test_wrong_file_gets_one_sentence_and_the_piece_stays(companion, qtbot, tmp_path):
     wrong = tmp_path / "wrong.musicxml"
     wrong.write_text("no score at all")

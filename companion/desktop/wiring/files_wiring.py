@@ -6,23 +6,33 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QFileDialog
 
 from companion.desktop.days.page import DaysPage
 from companion.desktop.main_window import MainWindow
 from companion.desktop.message_strip import Tone
 from companion.desktop.stand import Stand
+from companion.desktop.thread_jobs import ThreadJob
 from companion.desktop.wiring.takes_wiring import TakesWiring
 from companion.errors import CompanionError
 from companion.history.results import Stretch, stretches_of
+from companion.progress import Report
 
 if TYPE_CHECKING:
     from companion.practice.imports import ImportOutcome
 
 
 class FilesWiring(QObject):
-    """Joins the file dialogs with the history."""
+    """Joins the file dialogs with the history.
+
+    Signals
+    -------
+    broke(str, str)
+        A fault of the program: sentence and traceback.
+    """
+
+    broke = Signal(str, str)
 
     def __init__(
         self,
@@ -38,6 +48,7 @@ class FilesWiring(QObject):
         self._stand = stand
         self._takes = takes
         self._zone = zone
+        self._importing: ThreadJob | None = None
         actions = window.actions_by_id
         actions["import_takes"].triggered.connect(self._ask_for_takes)
         actions["export_take"].triggered.connect(self._export_chosen)
@@ -49,18 +60,40 @@ class FilesWiring(QObject):
         history, piece = self._stand.history, self._stand.piece
         if history is None or piece is None:
             return
-        from companion.practice.imports import import_files
+        if self._importing is not None:
+            self._window.messages.show_message(self.tr("An import is running already."))
+            return
+        piece_id, files = piece.piece_id, [Path(path) for path in paths]
 
-        outcome = self._told(
-            lambda: import_files(
-                history,
-                [Path(path) for path in paths],
-                piece_id=piece.piece_id,
-                zone=self._zone,
-            )
-        )
-        if outcome is not None:
-            self._tell_import(outcome)
+        def work(report: Report) -> ImportOutcome:
+            from companion.practice.imports import import_files
+
+            return import_files(history, files, piece_id=piece_id, zone=self._zone, report=report)
+
+        job = ThreadJob(work, self)
+        self._importing = job
+        progress = self._window.progress
+        progress.begin(self.tr("Importing takes"))
+        progress.cancel_asked.connect(job.cancel)
+        job.progressed.connect(progress.show_progress)
+        job.succeeded.connect(self._tell_import)
+        job.failed.connect(self._window.messages.show_message)
+        job.broke.connect(self.broke)
+        for ended in (job.succeeded, job.failed, job.broke, job.cancelled):
+            ended.connect(self._import_ended)
+        job.start()
+
+    def close(self) -> None:
+        """Stop an import; files that were read whole are kept."""
+        if self._importing is not None:
+            self._importing.cancel()
+            self._importing.wait(5.0)
+
+    def _import_ended(self) -> None:
+        job, self._importing = self._importing, None
+        if job is not None:
+            job.deleteLater()
+            self._window.progress.end()
 
     def _tell_import(self, outcome: ImportOutcome) -> None:
         sentences = [refused.sentence for refused in outcome.refused]
@@ -141,10 +174,3 @@ class FilesWiring(QObject):
             self._window.messages.show_message(str(error))
             return False
         return True
-
-    def _told(self, act: Callable[[], ImportOutcome]) -> ImportOutcome | None:
-        try:
-            return act()
-        except CompanionError as error:
-            self._window.messages.show_message(str(error))
-            return None
