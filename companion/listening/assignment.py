@@ -32,6 +32,9 @@ ROUNDS = 2
 REACH_SECONDS = 0.25
 REACH_QUARTERS = 0.5
 """A pair may lie this far from the map: the sum of both."""
+ORNAMENT_BEFORE_SECONDS = 0.15
+ORNAMENT_SEMITONES = 4
+"""Ornaments begin a little early and stay near the note they adorn."""
 LONGEST_SLIP = 5
 """Semitones by which a finger slips at most, octaves apart."""
 SOFT = 0.6
@@ -43,10 +46,14 @@ UNPAIRED = 1.0
 
 @dataclass(frozen=True, slots=True)
 class Assignment:
-    """Written note for each played note of a pass, -1 for none; and what was not played."""
+    """Written note for each played note of a pass, -1 for none; and what was not played.
+
+    ``adorns`` tells of notes that stand for nothing whose ornament they belong to, -1 for none.
+    """
 
     note: NDArray[np.int64]
     wrong: NDArray[np.bool_]
+    adorns: NDArray[np.int64]
     missed: NDArray[np.int64]
 
 
@@ -95,7 +102,8 @@ def assign(onsets: ScoreOnsets, passage: Pass, notes: Sequence[HeardNote]) -> As
                 else clock
             )
     expected = clock.seconds_at(quarters)
-    reach = REACH_SECONDS + REACH_QUARTERS * clock.seconds_per_quarter_at(quarters)
+    pace = clock.seconds_per_quarter_at(quarters)
+    reach = REACH_SECONDS + REACH_QUARTERS * pace
     soft = _soft(np.array([note.velocity for note in heard], np.float64))
     slips = _pair_slips(times, pitches, expected, reach, keys, pairs, soft)
 
@@ -108,7 +116,19 @@ def assign(onsets: ScoreOnsets, passage: Pass, notes: Sequence[HeardNote]) -> As
             wrong[played_index] = is_wrong
             taken[written_index] = True
     missed = score[~taken & onsets.note_expected[score] & ~_played_by_twin(quarters, keys, taken)]
-    return Assignment(note, wrong, missed)
+    adorns = np.full(len(heard), -1, np.int64)
+    adorned = np.flatnonzero(onsets.note_ornament_quarters[score] > 0)
+    if len(adorned):
+        begins = expected[adorned] - ORNAMENT_BEFORE_SECONDS
+        lasts = onsets.note_ornament_quarters[score[adorned]] * pace[adorned]
+        ends = expected[adorned] + 1.2 * lasts + ORNAMENT_BEFORE_SECONDS
+        for index in np.flatnonzero(note < 0).tolist():
+            near = np.abs(keys[adorned] - pitches[index]) <= ORNAMENT_SEMITONES
+            near &= (begins <= times[index]) & (times[index] <= ends)
+            if near.any():
+                # The latest one that had begun: ornaments follow each other.
+                adorns[index] = score[adorned[np.flatnonzero(near)[-1]]]
+    return Assignment(note, wrong, adorns, missed)
 
 
 def _played_by_twin(

@@ -135,7 +135,8 @@ _SUBSTITUTION_ELSE = 3.0
 
 _COST, _REACHED, _TEMPO, _ADVANCES, _LEFT, _OWED, _LANDED, _CAME_FROM = range(8)
 """Columns of a path's memory: cost, when its onset was reached (seconds), seconds per quarter,
-onsets passed since it began, keys of its onset still to come, keys of the onsets just before that never came, where it began and where the player was before (quarters)."""
+onsets passed since it began, keys of its onset still to come, keys of the onsets just before that
+never came, where it began and where the player was before (quarters)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,6 +265,17 @@ class PlaceDecoder:
             return Taken.ADDED
         wrong = move == _WRONG_IN_CHORD or move >= _ADVANCE_WRONG
         return Taken.WRONG if wrong else Taken.RIGHT
+
+    def begin_at(self, state: int, seconds: float, seconds_per_quarter: float) -> None:
+        """Start anew with the player known to be at an onset, all its keys heard."""
+        self.forget()
+        self._paths[state] = (
+            *(0.0, seconds, seconds_per_quarter, SETTLED_ONSETS, 0.0, 0.0),
+            *(float(self.onsets.state_quarters[state]), -1.0),
+        )
+        self._heard[state] = -1
+        self.active, self.move = np.array([state]), np.array([_CHORD])
+        self.best, self._last_seconds, self.notes_heard = state, seconds, 1
 
     def remember(self) -> Memory:
         """Everything the decoder knows now, to come back to."""
@@ -427,6 +439,7 @@ class PlaceDecoder:
         tempo *= np.exp(learn * change)
         np.maximum(tempo, 0.05, out=tempo)
         np.minimum(tempo, 8.0, out=tempo)
+        jumps = np.zeros(len(states), np.bool_)
         landed = np.zeros(0, np.intp)
         landed_cost = np.zeros(0)
         came_from = -1.0
@@ -457,8 +470,7 @@ class PlaceDecoder:
         np.copyto(heard, bits, where=arrives)
         here[:, _OWED] -= late_now & (move == _ADDED)
         owed = came[:, _LEFT] + self._skipped_keys[stride, states]
-        if may_jump:
-            owed[jumps] = 0.0
+        owed[jumps] = 0.0
         np.copyto(here[:, _OWED], owed, where=arrives)
         self._paths[self.active, _COST] = NEVER
         self._paths[states] = here

@@ -76,10 +76,14 @@ def match_take(score_notes: Sequence[ScoreNote], heard_notes: Sequence[HeardNote
             )
         )
         when_played = onsets.state_quarters[passage.states]
-        for offset, (written, wrong) in enumerate(zip(result.note, result.wrong, strict=True)):
+        for offset, (written, adorned) in enumerate(zip(result.note, result.adorns, strict=True)):
             played = passage.first + offset
-            verdict = Verdict.WRONG if wrong else Verdict.RIGHT if written >= 0 else Verdict.ADDED
-            judged.append(_judge(played, notes[played], verdict, index, int(written), score_notes))
+            if written >= 0:
+                verdict = Verdict.WRONG if result.wrong[offset] else Verdict.RIGHT
+            else:
+                verdict = Verdict.ORNAMENT if adorned >= 0 else Verdict.ADDED
+            stands_for = int(max(written, adorned))
+            judged.append(_judge(played, notes[played], verdict, index, stands_for, score_notes))
         for written in result.missed.tolist():
             note = score_notes[written]
             later = np.flatnonzero(when_played > float(note.onset_quarters) + 1e-4)

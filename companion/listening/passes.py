@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import deque
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -38,6 +39,12 @@ WEIGH_NOTES = 16
 """Once there is a reason to, jumps are weighed for at least so many notes."""
 MISFIT = 8.0
 """Cost of the notes since the oldest mark that is a reason to weigh jumps from there on."""
+
+LONGEST_WAIT_SECONDS = 0.4
+"""A jump after a shorter wait than this is doubted."""
+FEWEST_NOTES = 16
+NEARLY = 0.95
+"""Going on is believed when it explains this share of the notes that the jump explains."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,10 +148,18 @@ def _best_path(
 ) -> tuple[NDArray[np.intp], list[int]]:
     decoder = PlaceDecoder(onsets, costs)
     trail = _walk(decoder, notes)
-    states = np.full(len(notes), -1, np.intp)
-    moves = [0] * len(notes)
-    state = decoder.best
-    for index in range(len(notes) - 1, -1, -1):
+    states, moves = _trace(trail, decoder.best)
+    _go_on_where_possible(decoder, notes, states, moves)
+    return states, moves
+
+
+def _trace(
+    trail: list[tuple[NDArray[np.intp], NDArray[np.int64], int]], state: int
+) -> tuple[NDArray[np.intp], list[int]]:
+    """Follow the best path backwards."""
+    states = np.full(len(trail), -1, np.intp)
+    moves = [0] * len(trail)
+    for index in range(len(trail) - 1, -1, -1):
         if state < 0:
             break
         active, move, jump_source = trail[index]
@@ -155,3 +170,41 @@ def _best_path(
         elif is_advance(taken):
             state -= stride_of(taken)
     return states, moves
+
+
+def _go_on_where_possible(
+    decoder: PlaceDecoder, notes: Sequence[HeardNote], states: NDArray[np.intp], moves: list[int]
+) -> None:
+    """Undo jumps without a pause, where going on explains nearly as many notes.
+
+    The same music may stand elsewhere, better written: a cadenza in wrong note values, a trill in
+    full. Time tells against going on there, but nobody leaps through the piece without a pause.
+    """
+    jumps = [index for index, move in enumerate(moves) if is_jump(move) and index]
+    for at, behind in pairwise([*jumps, len(notes)]):
+        before = int(states[at - 1])
+        wait = notes[at].onset_seconds - notes[at - 1].onset_seconds
+        if before < 0 or wait > LONGEST_WAIT_SECONDS or behind - at < FEWEST_NOTES:
+            continue
+        tempo = _tempo_before(decoder.onsets, notes, states, at)
+        decoder.begin_at(before, notes[at - 1].onset_seconds, tempo)
+        trail = []
+        for note in notes[at:behind]:
+            decoder.hear(note.onset_seconds, note.pitch, note.velocity, may_jump=False)
+            trail.append((decoder.active, decoder.move, decoder.jump_source))
+        other_states, other_moves = _trace(trail, decoder.best)
+        right = sum(map(is_right, moves[at:behind]))
+        if sum(map(is_right, other_moves)) >= NEARLY * right:
+            states[at:behind] = other_states
+            moves[at:behind] = other_moves
+
+
+def _tempo_before(
+    onsets: ScoreOnsets, notes: Sequence[HeardNote], states: NDArray[np.intp], at: int
+) -> float:
+    """Seconds per quarter over the last notes before an index."""
+    since = max(0, at - 16)
+    quarters = onsets.state_quarters[states[since:at]]
+    seconds = notes[at - 1].onset_seconds - notes[since].onset_seconds
+    moved = float(quarters[-1] - quarters[0])
+    return min(3.0, max(0.1, seconds / moved)) if moved > 0.5 else 0.6

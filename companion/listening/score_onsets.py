@@ -70,8 +70,8 @@ class ScoreOnsets:
     opens_measure, on_quarter
         Whether a state is the first of its chain in a measure; whether it lies whole quarters
         behind the barline.
-    note_grace
-        Per written note whether it is a grace.
+    note_grace, note_ornament_quarters
+        Per written note whether it is a grace, and how long its ornament may go on (0 for none).
     """
 
     note_onset_quarters: NDArray[np.float64]
@@ -92,6 +92,7 @@ class ScoreOnsets:
     opens_measure: NDArray[np.bool_]
     on_quarter: NDArray[np.bool_]
     note_grace: NDArray[np.bool_]
+    note_ornament_quarters: NDArray[np.float32]
 
     @property
     def size(self) -> int:
@@ -222,6 +223,7 @@ def lay_out_onsets(score_notes: Sequence[ScoreNote]) -> ScoreOnsets:
         opens_measure=opens_measure,
         on_quarter=on_quarter,
         note_grace=grace,
+        note_ornament_quarters=adorned_quarters,
     )
 
 

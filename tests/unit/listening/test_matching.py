@@ -1,6 +1,7 @@
 """The matcher on small invented takes: every verdict, passes, hands, and awkward input."""
 
 from collections import Counter
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -117,8 +118,6 @@ def test_unisons_of_two_voices_are_one_key():
 
 
 def test_hidden_notes_are_never_missed():
-    from dataclasses import replace
-
     score = written()
     hidden = [replace(note, expected=index != 40) for index, note in enumerate(score)]
     take = played(score)
@@ -128,8 +127,6 @@ def test_hidden_notes_are_never_missed():
 
 
 def test_onsets_may_be_floats_and_flags_numbers():
-    from dataclasses import replace
-
     score = [
         replace(
             note,
@@ -143,3 +140,51 @@ def test_onsets_may_be_floats_and_flags_numbers():
     match = match_take(score, played(score))
     assert counts(match)["right"] == len(score)
     assert all(isinstance(note.offset_quarters, Fraction) for note in match.notes)
+
+
+def test_notes_of_a_trill_are_one_ornament():
+    score = written()
+    trilled = [
+        replace(note, ornament="trill") if index == 30 else note for index, note in enumerate(score)
+    ]
+    main = score[30]
+    take = played(score)
+    at = take[30].onset_seconds
+    trill = [
+        HeardNote(at + 0.06 * step, 0.05, main.pitch + 2 * (step % 2), 70) for step in range(1, 5)
+    ]
+    match = match_take(trilled, sorted([*take, *trill], key=lambda note: note.onset_seconds))
+    assert counts(match) == {**ALL_RIGHT, "right": len(score), "ornament": len(trill)}
+    adorned = {note.score_index for note in match.notes if note.verdict is Verdict.ORNAMENT}
+    assert adorned == {30}
+
+
+def test_twenty_thousand_notes_are_matched():
+    score = written(40)
+    once = played(score)
+    length = once[-1].onset_seconds + 3.0
+    rounds = 20_000 // len(once)
+    take = [
+        replace(note, onset_seconds=note.onset_seconds + length * number)
+        for number in range(rounds)
+        for note in once
+    ]
+    match = match_take(score, take)
+    assert counts(match) == {**ALL_RIGHT, "right": len(take)}
+    assert len(match.passages) == rounds
+
+
+def test_playing_in_another_key_is_no_match():
+    score = written()
+    take = [replace(note, pitch=note.pitch + 6) for note in played(score)]
+    assert counts(match_take(score, take))["right"] < len(take) / 2
+
+
+def test_chords_may_be_spread():
+    score = written()
+    take = [
+        replace(note, onset_seconds=note.onset_seconds + 0.15 * (score[index].staff == 1))
+        for index, note in enumerate(played(score))
+    ]
+    take.sort(key=lambda note: note.onset_seconds)
+    assert counts(match_take(score, take))["right"] == len(score)
