@@ -26,14 +26,19 @@ SHARED_TRUST = 0.04
 FORESEEN = 0.85
 """How sure a guesser is that names one key."""
 
+NOTES_FOR_A_KEY = 6
+IN_KEY = 1.4
+OUT_OF_KEY = 0.45
+"""Keys with a name (C, D ...) that was heard lately are likelier than others, by these factors."""
+
 SCALE_NOTES = 16
 CHORD_NOTES = 5
 FIGURE_STEPS = 4
 
 _EVERY_KEY = 1.0 / 88.0
 
-# Probability of an interval in semitones, regardless of direction: steps before thirds before
-# fourths and fifths, and octaves; rounded from counts over keyboard music and string quartets.
+# Probability of an interval in semitones, up or down, the last for all beyond an octave: steps
+# before thirds before fourths and fifths, and octaves (chosen, not counted: common practice).
 _BY_SIZE = (0.10, 0.10, 0.16, 0.10, 0.09, 0.08, 0.025, 0.07, 0.04, 0.045, 0.025, 0.015, 0.06)
 _BEYOND = 0.09
 
@@ -90,6 +95,8 @@ class AnyMusic:
         in_range = 0.4 * _EVERY_KEY + 0.6 * bell
         last = recent[-LAGS:]
         near = sum(_interval(pitch - before) for before in last) / len(last)
+        if len(recent) >= NOTES_FOR_A_KEY:
+            near *= IN_KEY if any((pitch - k) % 12 == 0 for k in recent) else OUT_OF_KEY
         return (
             in_range,
             near,

@@ -19,7 +19,7 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -54,12 +54,22 @@ __all__ = [
     "stretches_of_take",
 ]
 
-LEAST_CONFIDENCE = 0.8
-"""Below this a guess is kept back."""
+LEAST_SHARE = 0.8
+"""A piece is named when it is at least this likely against all other pieces together ..."""
+
+EARLY_NOTES, EARLY_EVIDENCE = 8, 4.5
+LATE_NOTES, LATE_EVIDENCE = 16, 9.0
+"""... and so much (natural logarithm) likelier than no piece at all after so many notes, in between
+in proportion: who plays a piece of the shelf is nearly always far beyond it by then, and whoever
+plays something else is more often like some piece the longer it lasts. Measured with pieces that
+are not on the shelf."""
+
+LEAST_SHARE_TO_STAY, EVIDENCE_TO_STAY = 0.5, 0.0
+"""Once named a piece stays named down to this: a few wrong keys do not make it another piece."""
 
 TEMPERING = 0.6
-"""Differences of evidence are taken this much less seriously than they look: neighbouring notes do
-not speak independently."""
+"""The confidence that is told takes evidence against "no piece at all" this much less seriously,
+for any music is like some piece somewhere."""
 
 ADDED_COST = 2.5
 """A heard note that is not written (about 8 in 100 in practice)."""
@@ -67,7 +77,11 @@ ADDED_COST = 2.5
 RESTART_COST = 3.0
 """To begin again somewhere in the same piece, besides the log of the number of places."""
 
-LEAVING_COST = 6.0
+FEWEST_PLACES = 200_000
+"""A small shelf is treated like one of about 100 pieces: with few pieces on the shelf it is no
+likelier that one of them is meant."""
+
+LEAVING_COST = 12.0
 """To leave a piece for anything else."""
 
 ENTERING_COST = 4.0
@@ -105,6 +119,8 @@ NEIGHBOURS = 4
 NEIGHBOURS_ASKED = 3
 """A place is looked at when two of the last four keys are written around it, too; one of them, as
 long as fewer than three different ones were heard."""
+
+NOTES_BEFORE_NAMED = 16
 
 SHORTEST_STEP_SECONDS = 0.02
 
@@ -172,14 +188,15 @@ class Recogniser:
         self._any_music = AnyMusic()
         lengths = np.diff(self._arrays.first_state)
         self._restart = (RESTART_COST + np.log(np.maximum(lengths, 1))).astype(np.float32)
-        self._log_places = math.log(max(self._arrays.states, 1))
+        self._log_places = math.log(max(self._arrays.states, FEWEST_PLACES))
         self.forget()
 
     def forget(self) -> None:
         """Begin a new take: nothing is known."""
         arrays = self._arrays
         self._any_music.forget()
-        self._seconds: list[float] = [0.0]
+        self._heard = 0
+        self._seconds = np.zeros(1024)  # by number of the note, from 1
         self._onset_seconds: deque[float] = deque(maxlen=3)
         self._recent: deque[int] = deque(maxlen=NEIGHBOURS)
         # Levels are counted as if each heard note had earned ADDED_COST for whoever explains it: so
@@ -198,6 +215,7 @@ class Recogniser:
         self._nothing = 0.0
         self._in_time_gain = IN_TIME_GAIN
         self._here = 0
+        self._named = -1
 
     def hear(self, note: HeardNote) -> PieceGuess | None:
         """Take one more note, in order of time.
@@ -208,18 +226,20 @@ class Recogniser:
             None while the notes do not tell.
         """
         surprise = -self._any_music.hear(note.pitch)
-        self._seconds.append(note.onset_seconds)
+        self._heard += 1
+        if self._heard == len(self._seconds):
+            self._seconds = np.append(self._seconds, np.zeros(len(self._seconds)))
+        self._seconds[self._heard] = note.onset_seconds
         self._hear_rhythm(note.onset_seconds)
-        heard = len(self._seconds) - 1
         entries = self._likely(note.pitch)
         self._recent.append(note.pitch)
         if len(entries):
             self._carry_on(entries, surprise)
         if not len(self._best):
             return None
-        top = float(self._best.max()) - ADDED_COST * heard
+        top = float(self._best.max()) - ADDED_COST * self._heard
         self._nothing = max(self._nothing, top - LEAVING_COST)
-        return self._guess(heard)
+        return self._guess()
 
     def _hear_rhythm(self, seconds: float) -> None:
         """How much it would say for a place that the last note came in time there."""
@@ -236,8 +256,8 @@ class Recogniser:
     def _carry_on(self, entries: NDArray[np.int64], surprise: float) -> None:
         """Carry the explanations on at some of the places where a key is written."""
         arrays = self._arrays
-        heard = len(self._seconds) - 1
-        gap = self._seconds[-1] - self._seconds[-2] if heard > 1 else math.inf
+        heard = self._heard
+        gap = float(self._seconds[heard] - self._seconds[heard - 1]) if heard > 1 else math.inf
         stay_cost, go_cost = _time_costs(gap)
         state, keys, counts = arrays.state[entries], arrays.keys_at[entries], arrays.counts[entries]
 
@@ -305,10 +325,9 @@ class Recogniser:
     ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
         """Levels of going on to some entries, by the tempo of the step, and the tempo after it."""
         arrays = self._arrays
-        heard = len(self._seconds) - 1
         state = arrays.state[entries]
         quarters = arrays.quarters[state]
-        times = np.array(self._seconds, np.float64)
+        now_seconds = self._seconds[self._heard]
         gain = self._in_time_gain
         best = np.full(len(state), _NEVER)
         tempo = np.zeros(len(state), np.float32)
@@ -319,7 +338,7 @@ class Recogniser:
             if cost is not None:
                 level = level - cost[entries]
             visit = self._visit[before]
-            elapsed = times[heard] - times[visit >> _NOTE]
+            elapsed = now_seconds - self._seconds[visit >> _NOTE]
             step = np.maximum(quarters - arrays.quarters[before], 1e-3)
             now = np.log(np.maximum(elapsed, SHORTEST_STEP_SECONDS) / step).astype(np.float32)
             known = (visit & _TEMPO_KNOWN) > 0
@@ -348,25 +367,35 @@ class Recogniser:
             self._here = int(state[start + int(level[start:end].argmax())])
         self._best[pieces] = np.maximum(self._best[pieces], highest)
 
-    def _guess(self, heard: int) -> PieceGuess | None:
+    def _guess(self) -> PieceGuess | None:
         top = int(self._best.argmax())
-        confidence = float(self._shares(heard)[top])
-        if confidence < LEAST_CONFIDENCE:
+        others = float(np.exp((self._best - self._best[top]).astype(np.float64)).sum()) - 1.0
+        evidence = float(self._best[top]) - ADDED_COST * self._heard - self._nothing
+        stays = top == self._named
+        share, asked = (
+            (LEAST_SHARE_TO_STAY, EVIDENCE_TO_STAY)
+            if stays
+            else (LEAST_SHARE, _evidence_asked(self._heard))
+        )
+        if 1.0 / (1.0 + others) < share or evidence < asked:
+            self._named = -1
             return None
+        self._named = top
+        confidence = 1.0 / (1.0 + others + math.exp(-TEMPERING * evidence))
         arrays = self._arrays
         return PieceGuess(
             piece_key=arrays.keys_of[top],
             onset_quarters=float(arrays.quarters[self._here]),
             confidence=confidence,
-            notes_heard=heard,
+            notes_heard=self._heard,
             hands=READINGS[int(arrays.reading[self._here])],
         )
 
-    def _shares(self, heard: int) -> NDArray[np.float64]:
-        """How likely each piece is, against all others and against none."""
-        evidence = np.append(self._best - ADDED_COST * heard, self._nothing)
-        likelihood = np.exp(TEMPERING * (evidence - evidence.max()).astype(np.float64))
-        return np.asarray(likelihood / likelihood.sum())
+
+def _evidence_asked(heard: int) -> float:
+    """How much likelier than nothing a piece must be to be named after so many notes."""
+    late = (heard - EARLY_NOTES) / (LATE_NOTES - EARLY_NOTES)
+    return EARLY_EVIDENCE + (LATE_EVIDENCE - EARLY_EVIDENCE) * min(1.0, max(0.0, late))
 
 
 def _missing(keys: NDArray[np.float32]) -> NDArray[np.float32]:
@@ -388,30 +417,46 @@ def stretches_of_take(
 ) -> tuple[PlayedStretch, ...]:
     """Cut a take into stretches by what was played: a warm-up, then a piece, then another.
 
-    A stretch begins where its piece was first guessed, minus the notes it took to be sure.
+    A piece is named some notes after it began: up to ``NOTES_BEFORE_NAMED`` unknown notes before
+    are counted with it.
     """
     recogniser = Recogniser(index)
     notes = sorted(heard_notes, key=lambda note: note.onset_seconds)
-    guesses = [recogniser.hear(note) for note in notes]
     stretches: list[PlayedStretch] = []
-    for played, guess in enumerate(guesses):
+    for played, note in enumerate(notes):
+        guess = recogniser.hear(note)
         key = guess.piece_key if guess is not None else None
         confidence = guess.confidence if guess is not None else 0.0
+        first = played
         if stretches and stretches[-1].piece_key == key:
-            last = stretches[-1]
-            stretches[-1] = PlayedStretch(
-                piece_key=key,
-                first_played=last.first_played,
-                last_played=played,
-                confidence=max(last.confidence, confidence),
+            last = stretches.pop()
+            first, confidence = last.first_played, max(last.confidence, confidence)
+        elif stretches and stretches[-1].piece_key is None:
+            unknown = stretches.pop()
+            first = max(unknown.first_played, played - NOTES_BEFORE_NAMED)
+            if first > unknown.first_played:
+                stretches.append(replace(unknown, last_played=first - 1))
+        stretches.append(
+            PlayedStretch(
+                piece_key=key, first_played=first, last_played=played, confidence=confidence
             )
-        else:
-            stretches.append(
-                PlayedStretch(
-                    piece_key=key, first_played=played, last_played=played, confidence=confidence
-                )
+        )
+    return _joined(stretches)
+
+
+def _joined(stretches: Sequence[PlayedStretch]) -> tuple[PlayedStretch, ...]:
+    """Neighbours of the same piece as one."""
+    joined: list[PlayedStretch] = []
+    for one in stretches:
+        if joined and joined[-1].piece_key == one.piece_key:
+            before = joined.pop()
+            one = replace(
+                one,
+                first_played=before.first_played,
+                confidence=max(before.confidence, one.confidence),
             )
-    return tuple(stretches)
+        joined.append(one)
+    return tuple(joined)
 
 
 def recognise_take(index: ShelfIndex, heard_notes: Sequence[HeardNote]) -> PieceGuess | None:
