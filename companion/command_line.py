@@ -7,6 +7,7 @@ when a command needs it keeps the others fast, and lets them work on a machine w
 from __future__ import annotations
 
 import argparse
+import gc
 import importlib
 import json
 import os
@@ -110,6 +111,8 @@ def _open_window(options: argparse.Namespace) -> int:
         raise CompanionError(f"There is no score “{options.score}”.")
     if sys.platform.startswith("linux") and not _has_display():
         raise CompanionError(_NO_DISPLAY)  # Qt would abort the whole process instead
+    # the window calls the collector itself (desktop/tidying.py); without it imports are quicker
+    gc.disable()
     try:
         # by name: the command line and the window are siblings, neither is built upon the other
         app = importlib.import_module("companion.app")

@@ -19,14 +19,13 @@ from datetime import date, datetime
 from statistics import median
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from companion.history.days import DAY_STARTS_AT_HOUR, practice_day
 from companion.history.results import SectionGlance, SectionResult, Stretch
 from companion.listening.notes import Hands
 from companion.listening.take_measures import MeasureErrors
 
 if TYPE_CHECKING:
+    import numpy as np
     from numpy.typing import NDArray
 
 
@@ -187,6 +186,8 @@ def heat_strip(counts: NDArray[np.int64]) -> tuple[MeasureErrors, ...]:
     tuple of MeasureErrors
         One per measure that was played, in rising order.
     """
+    import numpy as np  # here: the window opens a tenth of a second earlier without it
+
     if counts.size == 0:
         return ()
     indices = counts[:, 0]

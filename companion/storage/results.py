@@ -12,10 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from operator import attrgetter
-from typing import Any
-
-import numpy as np
-from numpy.typing import NDArray
+from typing import TYPE_CHECKING, Any
 
 from companion.history.results import (
     FIGURES,
@@ -30,7 +27,11 @@ from companion.listening.take_measures import MeasureErrors
 from companion.storage.match_packing import pack_match, unpack_match
 from companion.storage.moments import text_to_moment
 
-_COUNT = np.dtype("<i4")
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+_COUNT = "<i4"  # numpy is imported where it is used: the window opens sooner without it
 
 _FIGURE_COLUMNS = ", ".join(f'"{name}"' for name in FIGURES)  # "right" is a word of SQL
 _figures_of = attrgetter(*FIGURES)
@@ -204,6 +205,8 @@ def section_glances(
 
 def measure_counts(connection: sqlite3.Connection, piece_id: str, basis: str) -> NDArray[np.int64]:
     """Return the counts per measure of all takes of a piece, for ``summaries.heat_strip``."""
+    import numpy as np
+
     rows = connection.execute(
         """
         SELECT measures FROM takes JOIN take_results USING (take_id)
@@ -220,6 +223,8 @@ def measure_counts_by_take(
     connection: sqlite3.Connection, piece_id: str, basis: str
 ) -> dict[str, NDArray[np.int64]]:
     """Return the counts per measure of each take of a piece, by take id."""
+    import numpy as np
+
     rows = connection.execute(
         """
         SELECT take_id, measures FROM takes JOIN take_results USING (take_id)
@@ -312,6 +317,8 @@ def forget_results(connection: sqlite3.Connection, piece_id: str) -> None:
 
 
 def _pack_measures(measures: Iterable[MeasureErrors]) -> bytes:
+    import numpy as np
+
     table = [[getattr(row, name) for name in COUNTS_OF_A_MEASURE] for row in measures]
     return np.array(table, dtype=_COUNT).tobytes()
 
