@@ -12,7 +12,7 @@ def written(repeats: int = 4) -> list[ScoreNote]:
     """Invented two-part music: eighths over quarters, moved a step in each repeat."""
     notes = []
     for repeat in range(repeats):
-        shift = (0, 2, 4, -3)[repeat % 4] + repeat // 4
+        shift = (0, 2, 4, -3)[repeat % 4] + repeat // 4 % 12
         for place, pitch in enumerate(RIGHT_HAND):
             onset = Fraction(8 * repeat) + Fraction(place, 2)
             notes.append(a_note(len(notes), onset, Fraction(1, 2), pitch + shift, 1))
