@@ -58,7 +58,7 @@ LEAST_SHARE = 0.8
 """A piece is named when it is at least this likely against all other pieces together ..."""
 
 EARLY_NOTES, EARLY_EVIDENCE = 8, 4.5
-LATE_NOTES, LATE_EVIDENCE = 16, 9.0
+LATE_NOTES, LATE_EVIDENCE = 16, 7.5
 """... and so much (natural logarithm) likelier than no piece at all after so many notes, in between
 in proportion: who plays a piece of the shelf is nearly always far beyond it by then, and whoever
 plays something else is more often like some piece the longer it lasts. Measured with pieces that

@@ -50,6 +50,9 @@ CONFIDENCE_TO_MOVE = 0.9
 """To be filed with another piece, so many of a take's notes, and this share of all its notes, must
 belong to that piece, which must have been recognised with this confidence."""
 
+LITTLE_SHARE = 0.25
+"""Other pieces with less than this share of a take may be chance: they do not keep it in doubt."""
+
 LEAST_NOTES_TO_SET_ASIDE = 24
 """A shorter take that fits nothing stays with the piece on the stand."""
 
@@ -268,16 +271,19 @@ def who_is_it(index: ShelfIndex, take: Take) -> Filing:
                 confidence=confidence,
                 others=others[1:],
             )
-        return _stays(take, FilingReason.IN_DOUBT, share=own_share, others=others)
+        if sum(belongs[k] for k in others) >= LITTLE_SHARE * len(notes):
+            return _stays(take, FilingReason.IN_DOUBT, share=own_share, others=others)
     if own is not None and own not in index:
-        return _stays(take, FilingReason.IN_DOUBT)  # its score is not known here
+        # Its score is not known here.
+        return _stays(take, FilingReason.IN_DOUBT, others=others)
     if len(notes) < LEAST_NOTES_TO_SET_ASIDE:
-        return _stays(take, FilingReason.TOO_SHORT, share=own_share)
+        return _stays(take, FilingReason.TOO_SHORT, share=own_share, others=others)
     return Filing(
         take_id=take.take_id,
         before_piece_id=own,
         piece_id=None,
         reason=FilingReason.NOT_ON_SHELF,
+        others=others,
     )
 
 
