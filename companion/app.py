@@ -55,6 +55,7 @@ from companion.storage.history_file import HistoryFile
 from companion.storage.journal import Journal
 
 _LISTEN_AFTER_MS = 50  # after the first painting: looking for MIDI systems takes its time
+_WARM_UP_AFTER_MS = 700
 _CARE_AFTER_MS = 5000
 _CARE_MAY_TAKE_SECONDS = 10.0
 
@@ -245,6 +246,8 @@ class Companion(QObject):
         if self.view.settings.midi_system:
             self.piano.choose_system(self.view.settings.midi_system)
         self._later(_LISTEN_AFTER_MS, self.piano.start)
+        for jobs in (self._engraving, self._reading):
+            self._later(_WARM_UP_AFTER_MS, jobs.warm_up)
         self._later(_CARE_AFTER_MS, self._look_after_history)
 
     def _later(self, after_ms: int, act: Callable[[], None]) -> None:

@@ -97,22 +97,39 @@ class Jobs(QObject):
         self, name: str, *, preload: Sequence[str] = (), parent: QObject | None = None
     ) -> None:
         super().__init__(parent)
-        self._worker = WorkerProcess(name, preload=preload)
+        self._name = name
+        self._preload = preload
+        self._worker: WorkerProcess | None = None
+        self._notifier: QSocketNotifier | None = None
         self._running: list[RunningJob] = []
-        self._notifier = QSocketNotifier(self._worker.fileno(), QSocketNotifier.Type.Read, self)
-        self._notifier.activated.connect(self._messages_arrived)
+
+    def warm_up(self) -> None:
+        """Start the process now, so that the first work finds it ready.
+
+        Not in the constructor: it would compete with the window that is just opening.
+        """
+        self._started_worker()
 
     def run(self, function: Callable[..., object], *arguments: object) -> RunningJob:
         """Queue a function that can be imported by name; connect to what is returned at once."""
-        job = RunningJob(self._worker.submit(function, *arguments), self)
+        job = RunningJob(self._started_worker().submit(function, *arguments), self)
         job.broken.connect(self.broke)
         self._running.append(job)
         return job
 
     def close(self) -> None:
         """End the worker process."""
-        self._notifier.setEnabled(False)
-        self._worker.close()
+        if self._notifier is not None:
+            self._notifier.setEnabled(False)
+        if self._worker is not None:
+            self._worker.close()
+
+    def _started_worker(self) -> WorkerProcess:
+        if self._worker is None:
+            self._worker = WorkerProcess(self._name, preload=self._preload)
+            self._notifier = QSocketNotifier(self._worker.fileno(), QSocketNotifier.Type.Read, self)
+            self._notifier.activated.connect(self._messages_arrived)
+        return self._worker
 
     def _messages_arrived(self) -> None:
         for job in tuple(self._running):

@@ -27,6 +27,7 @@ from companion.practice.results import results_basis
 from companion.score.engraving_model import EngravedPage, EngravingSummary, Layout
 from companion.score.files import PartChoice
 
+_FURTHER_PAGES_AFTER_MS = 120
 SCORE_SUFFIXES = (".musicxml", ".xml", ".mxl", ".mei", ".krn", ".abc", ".mid", ".midi")
 
 
@@ -82,6 +83,8 @@ class ShelfWiring(QObject):
             self._shelving.shelved.connect(self._shelved)
             self._shelving.failed.connect(self._not_shelved)
             self._shelving.broke.connect(self.broke)
+        self._pages_timer = QTimer(self)
+        self._pages_timer.setSingleShot(True)
         self._shelf_timer = QTimer(self)
         self._shelf_timer.setSingleShot(True)
         self._shelf_timer.timeout.connect(self.show_shelf)
@@ -150,7 +153,14 @@ class ShelfWiring(QObject):
         opened = put_on_shelf(history, loaded.read) if history is not None else _unfiled(loaded)
         self._lay(loaded, opened)
         first = 0 if first_page is None else 1
-        self._opening.engrave_kept(loaded, self._layout, first)
+
+        def bring_pages() -> None:
+            if self._stand.score is score and not self._opening.loading:
+                self._opening.engrave_kept(loaded, self._layout, first)
+
+        # after the first painting: the process that brings them would compete with it
+        self._pages_timer.timeout.connect(bring_pages)
+        self._pages_timer.start(_FURTHER_PAGES_AFTER_MS)
 
     def _prepared(self, file: PreparedFile) -> None:
         self._parts = file.parts
@@ -223,6 +233,7 @@ class ShelfWiring(QObject):
 
     def close(self) -> None:
         """Wait for what is being filed with the history."""
+        self._pages_timer.stop()
         if self._shelving is not None:
             self._shelving.close()
 
