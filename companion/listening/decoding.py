@@ -133,10 +133,12 @@ _SUBSTITUTION = {1: 0.0, 2: 0.3, 3: 1.3, 12: 1.0}
 _SUBSTITUTION_ELSE = 3.0
 
 
-_COST, _REACHED, _TEMPO, _ADVANCES, _LEFT, _OWED, _LANDED, _CAME_FROM = range(8)
-"""Columns of a path's memory: cost, when its onset was reached (seconds), seconds per quarter,
-onsets passed since it began, keys of its onset still to come, keys of the onsets just before that
-never came, where it began and where the player was before (quarters)."""
+_COST, _REACHED, _TEMPO, _LEFT, _SPREAD, _ADVANCES, _OWED, _LANDED, _CAME_FROM = range(9)
+_COLUMNS = 9
+"""What a path remembers: cost, when its onset was reached (seconds), seconds per quarter, keys of
+its onset still to come, how far time may be off (squared logarithm), onsets passed since it began,
+keys of the onsets just before that never came, where it began and where the player was before
+(quarters)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,9 +223,9 @@ class PlaceDecoder:
     def forget(self) -> None:
         """Start anew: no note heard."""
         size = self.onsets.size
-        self._paths = np.zeros((size, 8))
-        self._paths[:, _COST] = NEVER
-        self._paths[:, _TEMPO] = self.costs.usual_seconds_per_quarter
+        self._paths = np.zeros((_COLUMNS, size))
+        self._paths[_COST] = NEVER
+        self._paths[_TEMPO] = self.costs.usual_seconds_per_quarter
         self._heard = np.zeros(size, np.int64)
         self.active = np.zeros(0, np.intp)
         self.move = np.zeros(0, np.int64)
@@ -237,6 +239,7 @@ class PlaceDecoder:
         self._recent: list[tuple[float, int]] = []
         self._usual_tempo = self.costs.usual_seconds_per_quarter
         self._readiness = self.costs.jump_at_once
+        self._hesitation = 0.0
         self._landings: list[float] = []
         self._ends: list[float] = []
         self._settled_seconds = -1.0
@@ -244,17 +247,17 @@ class PlaceDecoder:
     # ------------------------------------------------------------------ what is known
     def cost_of(self, state: int) -> float:
         """Cost of the path that ends at a state, 0 for the best, ``NEVER`` where there is none."""
-        return float(self._paths[state, _COST])
+        return float(self._paths[_COST, state])
 
     @property
     def active_costs(self) -> NDArray[np.float64]:
         """Costs of the active states."""
-        costs: NDArray[np.float64] = self._paths[self.active, _COST]
+        costs: NDArray[np.float64] = self._paths[_COST, self.active]
         return costs
 
     def tempo_of(self, state: int) -> tuple[float, int]:
         """Seconds per quarter of a state's path, and after how many onsets."""
-        return float(self._paths[state, _TEMPO]), int(self._paths[state, _ADVANCES])
+        return float(self._paths[_TEMPO, state]), int(self._paths[_ADVANCES, state])
 
     def taken(self) -> Taken:
         """How the best path took the last note; only after a note that has a place."""
@@ -269,10 +272,10 @@ class PlaceDecoder:
     def begin_at(self, state: int, seconds: float, seconds_per_quarter: float) -> None:
         """Start anew with the player known to be at an onset, all its keys heard."""
         self.forget()
-        self._paths[state] = (
-            *(0.0, seconds, seconds_per_quarter, SETTLED_ONSETS, 0.0, 0.0),
-            *(float(self.onsets.state_quarters[state]), -1.0),
-        )
+        at = np.array([state])
+        began = self.onsets.state_quarters[at]
+        self._paths[:, at] = self._begun(at, began, seconds, -1.0)
+        self._paths[[_TEMPO, _ADVANCES, _LEFT], state] = seconds_per_quarter, SETTLED_ONSETS, 0.0
         self._heard[state] = -1
         self.active, self.move = np.array([state]), np.array([_CHORD])
         self.best, self._last_seconds, self.notes_heard = state, seconds, 1
@@ -282,7 +285,7 @@ class PlaceDecoder:
         return Memory(
             self.active,
             self.move,
-            self._paths[self.active],
+            self._paths[:, self.active],
             self._heard[self.active],
             self.jump_source,
             self.best,
@@ -300,9 +303,9 @@ class PlaceDecoder:
 
     def go_back_to(self, memory: Memory) -> None:
         """Forget all that was heard since :meth:`remember`."""
-        self._paths[self.active, _COST] = NEVER
+        self._paths[_COST, self.active] = NEVER
         self.active, self.move = memory.active, memory.move
-        self._paths[self.active] = memory.paths
+        self._paths[:, self.active] = memory.paths
         self._heard[self.active] = memory.heard
         self.jump_source, self.best = memory.jump_source, memory.best
         self.lost_cost, self.notes_heard = memory.lost_cost, memory.notes_heard
@@ -319,10 +322,10 @@ class PlaceDecoder:
 
     def is_settled(self) -> bool:
         """Whether no other place in the score competes with the best path."""
-        if self.best < 0 or self._paths[self.best, _ADVANCES] < SETTLED_ONSETS:
+        if self.best < 0 or self._paths[_ADVANCES, self.best] < SETTLED_ONSETS:
             return False
         away = np.abs(self.active - self.best) > 2 * MAX_STRIDE
-        costs = self._paths[self.active[away], _COST]
+        costs = self._paths[_COST, self.active[away]]
         return not len(costs) or float(costs.min()) > RIVAL_COST
 
     # ------------------------------------------------------------------ one more note
@@ -353,138 +356,204 @@ class PlaceDecoder:
         states = tables.written
         if not len(states):
             return
-        self._paths[states] = (0.0, seconds, self._usual_tempo, 0.0, 0.0, 0.0, 0.0, -1.0)
-        self._paths[states, _LANDED] = self.onsets.state_quarters[states]
-        self._paths[states, _LEFT] = self.onsets.keys[states] - 1.0
-        self._heard[states] = tables.bits[states]
         self.jump_source = -1
         self.lost_cost = self.costs.lost_note
-        self._keep(states, np.zeros(len(states)), np.full(len(states), _JUMP))
+        where = self.onsets.state_quarters[states]
+        self._paths[:, states] = self._begun(states, where, seconds, -1.0)
+        self._heard[states] = tables.bits[states]
+        self.active, self.move = states, np.full(len(states), _JUMP)
+        self.best = int(states[0])
 
     def _go_on(
         self, tables: _PitchTables, seconds: float, pitch: int, velocity: int, *, may_jump: bool
     ) -> None:
+        """Take the cheapest way to each state, and keep the paths that are worth it."""
+        c = self.costs
+        hesitation, readiness = self._wait(seconds - self._last_seconds)
+        states = self._reachable(tables)
+        here = self._paths[:, states]
+        stay, stay_move = self._staying(tables, states, here, seconds, pitch, velocity)
+        advance, stride = self._advancing(states, seconds)
+        advance += tables.slip[states]
+        cost = np.minimum(stay, advance)
+        move = np.where(advance < stay, stride + tables.advance_move[states], stay_move)
+        if may_jump:
+            written = tables.written
+            jump = self._jump_costs(written, hesitation + readiness)
+            self._landing[written] = jump
+            jump_here = self._landing[states]
+            self._landing[written] = NEVER
+            jumps = jump_here < cost
+            cost[jumps] = jump_here[jumps]
+            move[jumps] = _JUMP
+            worth = self._elsewhere & (jump < c.beam + float(cost.min(initial=c.beam)))
+            if worth.any():
+                states = np.concatenate((states, written[worth]))
+                cost = np.concatenate((cost, jump[worth]))
+                move = np.concatenate((move, np.full(len(states) - len(move), _JUMP)))
+                stride = np.concatenate((stride, np.zeros(len(states) - len(stride), np.intp)))
+        self.lost_cost = min(self.lost_cost + c.lost_note, c.lost_entry) + hesitation
+        self._keep(states, cost, move, stride, seconds, tables)
+
+    def _staying(
+        self,
+        tables: _PitchTables,
+        states: NDArray[np.intp],
+        here: NDArray[np.float64],
+        seconds: float,
+        pitch: int,
+        velocity: int,
+    ) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+        """Cost and move when the onset goes on, or the note is added to it."""
         o, c = self.onsets, self.costs
         since = seconds - self._last_seconds
-        states = self._reachable(tables)
-        if not may_jump and not len(states):
-            states = self.active
+        since_reached = seconds - here[_REACHED]
         bits = tables.bits[states]
-        is_written = bits != 0
-        wrong = tables.wrong[states]
-        here = self._paths.take(states, axis=0)
-        heard = self._heard[states]
 
-        # Staying: the onset goes on, or the note is added to it.
-        late = since - c.chord_window_seconds
-        late = min(c.late_in_chord_most, max(0.0, late) * c.late_in_chord_per_second)
-        hesitation, readiness = self._wait(since)
-        relief = c.soft_added_relief if velocity < c.soft * self._velocity else 0.0
-        added = tables.added[states] + (hesitation - relief)
+        extra = self._hesitation - (c.soft_added_relief if self._is_soft(velocity) else 0.0)
         if since > c.chord_window_seconds:
-            added += c.added_alone
-        if since > c.chord_window_seconds and readiness < c.jump_at_once:
-            added += c.added_after_pause
-        late_now = tables.late[states] & (here[:, _OWED] > 0.5)
-        late_now &= seconds - here[:, _REACHED] < c.late_seconds
+            extra += c.added_alone
+            if self._readiness < c.jump_at_once:
+                extra += c.added_after_pause
+        added = tables.added[states] + extra
+        late_now = tables.late[states] & (here[_OWED] > 0.5) & (since_reached < c.late_seconds)
         added[late_now] = c.late_for_onset
-        since_reached = seconds - here[:, _REACHED]
         if self._alternates(seconds, pitch):
-            lasts = 1.2 * o.longest_quarters[states] * here[:, _TEMPO] + 0.1
-            added[since_reached < lasts] -= c.trill_relief
-        lasts = 1.2 * o.ornament_quarters[states] * here[:, _TEMPO] + 0.1
-        added[tables.adorning[states] & (since_reached < lasts)] = c.added_in_ornament
-        fresh = (bits & ~heard) != 0
-        wrong_here = wrong + late
-        wrong_here[here[:, _LEFT] < 0.5] = NEVER
-        stay = np.minimum(added, wrong_here)
-        move = np.where(wrong_here < added, _WRONG_IN_CHORD, _ADDED)
+            added[since_reached < 1.2 * o.longest_quarters[states] * here[_TEMPO] + 0.1] -= (
+                c.trill_relief
+            )
+        if tables.adorning_any:
+            lasts = 1.2 * o.ornament_quarters[states] * here[_TEMPO] + 0.1
+            added[tables.adorning[states] & (since_reached < lasts)] = c.added_in_ornament
+
+        late = max(0.0, since - c.chord_window_seconds) * c.late_in_chord_per_second
+        late = min(c.late_in_chord_most, late)
+        wrong = tables.wrong[states] + late
+        wrong[here[_LEFT] < 0.5] = NEVER
+        slips = wrong < added
+        stay = np.where(slips, wrong, added)
+        move = slips * (_WRONG_IN_CHORD - _ADDED) + _ADDED
+        fresh = (bits & ~self._heard[states]) != 0
         stay[fresh] = late
         move[fresh] = _CHORD
-        stay += here[:, _COST]
+        stay += here[_COST]
+        return stay, move
 
-        # Advancing by one to MAX_STRIDE onsets.
-        before = self._paths.take(states - _STRIDES, axis=0)
-        per_quarter = self._per_quarter.take(states, axis=1)
-        expected_rate = per_quarter / before[..., _TEMPO]
-        ratio = (seconds - before[..., _REACHED]) * expected_rate
+    def _advancing(
+        self, states: NDArray[np.intp], seconds: float
+    ) -> tuple[NDArray[np.float64], NDArray[np.intp]]:
+        """Cost of coming from the best of the onsets before, and which (0: the one before)."""
+        c = self.costs
+        before = self._paths[_COST : _SPREAD + 1].take(states - _STRIDES, axis=1)
+        rate = self._per_quarter.take(states, axis=1)
+        rate /= before[_TEMPO]
+        ratio = (seconds - before[_REACHED]) * rate
         np.maximum(ratio, 0.02, out=ratio)
-        known = np.where(before[..., _ADVANCES] < 0.5, c.first_timing_spread**2, c.timing_spread**2)
-        expected_rate *= c.onset_spread_seconds
-        known += expected_rate * expected_rate
-        advance = (ratio + 1.0 / ratio - 2.0) / (2.0 * known)
+        rate *= c.onset_spread_seconds
+        rate *= rate
+        rate += before[_SPREAD]
+        advance = ratio + 1.0 / ratio
+        advance -= 2.0
+        advance /= rate
+        advance *= 0.5
         np.minimum(advance, c.timing_most, out=advance)
-        advance += before[..., _COST]
-        advance += c.missed_note * before[..., _LEFT]
+        advance += before[_COST]
+        advance += c.missed_note * before[_LEFT]
         advance += self._skip.take(states, axis=1)
-        stride = advance.argmin(axis=0)
-        column = np.arange(len(states))
-        cost = advance[stride, column]
-        cost[~is_written] += wrong[~is_written]
-        arrives = cost < stay
-        np.copyto(cost, stay, where=~arrives)
-        np.copyto(move, stride + np.where(is_written, _ADVANCE, _ADVANCE_WRONG), where=arrives)
+        return advance.min(axis=0), advance.argmin(axis=0)
 
-        # What the chosen path knows.
-        came = before[stride, column]
-        count = came[:, _ADVANCES] + 1.0
-        observed = (seconds - came[:, _REACHED]) * per_quarter[stride, column]
-        tempo, began = came[:, _TEMPO], came[:, _LANDED:]
-        change = np.log(np.maximum(observed, 1e-3) / tempo)
-        reach = np.where(count < 1.5, 1.4, 0.5)
-        learn = np.maximum(1.0 / (count + c.tempo_prior), c.tempo_learning)
-        learn[change < 0] = np.maximum(learn[change < 0], c.tempo_learning_faster)
-        np.maximum(change, -reach, out=change)
-        np.minimum(change, reach, out=change)
-        tempo *= np.exp(learn * change)
-        np.maximum(tempo, 0.05, out=tempo)
-        np.minimum(tempo, 8.0, out=tempo)
-        jumps = np.zeros(len(states), np.bool_)
-        landed = np.zeros(0, np.intp)
-        landed_cost = np.zeros(0)
-        came_from = -1.0
-        if may_jump:
-            jump = self._jump_costs(tables.written, hesitation + readiness)
-            self._landing[tables.written] = jump
-            jump_here = self._landing[states]
-            self._landing[tables.written] = NEVER
-            jumps = jump_here < cost
-            np.copyto(cost, jump_here, where=jumps)
-            move[jumps] = _JUMP
-            arrives |= jumps
-            count[jumps] = 0.0
-            tempo[jumps] = self._usual_tempo
-            came_from = float(o.state_quarters[self.jump_source])
-            began[jumps, 0] = o.state_quarters[states[jumps]]
-            began[jumps, 1] = came_from
-            elsewhere = self._elsewhere & (jump < c.beam + float(cost.min(initial=c.beam)))
-            landed, landed_cost = tables.written[elsewhere], jump[elsewhere]
-        np.copyto(here[:, _TEMPO], tempo, where=arrives)
-        np.copyto(here[:, _ADVANCES], count, where=arrives)
-        np.copyto(here[:, _LANDED:], began, where=arrives[:, np.newaxis])
-        here[arrives, _REACHED] = seconds
-        np.copyto(here[:, _LEFT], o.keys[states], where=arrives)
-        here[:, _LEFT] -= move != _ADDED
-        np.maximum(here[:, _LEFT], 0.0, out=here[:, _LEFT])
-        heard |= bits
-        np.copyto(heard, bits, where=arrives)
-        here[:, _OWED] -= late_now & (move == _ADDED)
-        owed = came[:, _LEFT] + self._skipped_keys[stride, states]
-        owed[jumps] = 0.0
-        np.copyto(here[:, _OWED], owed, where=arrives)
-        self._paths[self.active, _COST] = NEVER
-        self._paths[states] = here
+    def _keep(
+        self,
+        states: NDArray[np.intp],
+        cost: NDArray[np.float64],
+        move: NDArray[np.int64],
+        stride: NDArray[np.intp],
+        seconds: float,
+        tables: _PitchTables,
+    ) -> None:
+        """Make the best path cost 0, drop hopeless ones, and let the others learn."""
+        lowest = float(cost.min())
+        kept = np.flatnonzero(cost < lowest + self.costs.beam)
+        states, cost, move, stride = states[kept], cost[kept] - lowest, move[kept], stride[kept]
+        paths = self._paths[:, states]
+        heard = tables.bits[states]
+        advances = np.flatnonzero((move >= _ADVANCE) & (move < _JUMP))
+        stays = np.flatnonzero(move < _ADVANCE)
+        jumps = np.flatnonzero(move == _JUMP)
+        if len(stays):
+            self._stay(paths, heard, states, move, stays, tables)
+        if len(advances):
+            paths[:, advances] = self._learn(states[advances], stride[advances], seconds)
+        if len(jumps):
+            began = self.onsets.state_quarters[states[jumps]]
+            came_from = float(self.onsets.state_quarters[self.jump_source])
+            paths[:, jumps] = self._begun(states[jumps], began, seconds, came_from)
+        paths[_COST] = cost
+        self._paths[_COST, self.active] = NEVER
+        self._paths[:, states] = paths
         self._heard[states] = heard
-        if len(landed):
-            self._paths[landed] = (0.0, seconds, self._usual_tempo, 0.0, 0.0, 0.0, 0.0, came_from)
-            self._paths[landed, _LANDED] = o.state_quarters[landed]
-            self._paths[landed, _LEFT] = o.keys[landed] - 1.0
-            self._heard[landed] = tables.bits[landed]
-            states = np.concatenate((states, landed))
-            cost = np.concatenate((cost, landed_cost))
-            move = np.concatenate((move, np.full(len(landed), _JUMP)))
-        self.lost_cost = min(self.lost_cost + c.lost_note, c.lost_entry) + hesitation
-        self._keep(states, cost, move)
+        self.last_cost = lowest
+        self.lost_cost -= lowest
+        self.active, self.move = states, move
+        self.best = int(states[cost.argmin()])
+        if self._paths[_ADVANCES, self.best] >= SETTLED_ONSETS:
+            self._settle()
+
+    def _stay(
+        self,
+        paths: NDArray[np.float64],
+        heard: NDArray[np.int64],
+        states: NDArray[np.intp],
+        move: NDArray[np.int64],
+        stays: NDArray[np.intp],
+        tables: _PitchTables,
+    ) -> None:
+        """Update the paths that stay: what has sounded, and what is still to come."""
+        added = move[stays] == _ADDED
+        heard[stays] |= self._heard[states[stays]]
+        paths[_LEFT, stays] = np.maximum(paths[_LEFT, stays] - ~added, 0.0)
+        late = added & tables.late[states[stays]]
+        paths[_OWED, stays] = np.maximum(paths[_OWED, stays] - late, 0.0)
+
+    def _learn(
+        self, states: NDArray[np.intp], stride: NDArray[np.intp], seconds: float
+    ) -> NDArray[np.float64]:
+        """Paths that advanced: their tempo, and the onset they reached."""
+        c = self.costs
+        paths = self._paths[:, states - stride - 1]
+        count = paths[_ADVANCES] + 1.0
+        observed = (seconds - paths[_REACHED]) * self._per_quarter[stride, states]
+        change = np.log(np.maximum(observed, 1e-3) / paths[_TEMPO])
+        reach = np.where(count < 1.5, 1.4, 0.5)
+        learning = np.maximum(
+            1.0 / (count + c.tempo_prior),
+            np.where(change < 0, c.tempo_learning_faster, c.tempo_learning),
+        )
+        paths[_TEMPO] *= np.exp(learning * np.minimum(np.maximum(change, -reach), reach))
+        np.minimum(np.maximum(paths[_TEMPO], 0.05), 8.0, out=paths[_TEMPO])
+        paths[_OWED] = paths[_LEFT] + self._skipped_keys[stride, states]
+        paths[_LEFT] = np.maximum(self.onsets.keys[states] - 1.0, 0.0)
+        paths[_ADVANCES] = count
+        paths[_REACHED] = seconds
+        paths[_SPREAD] = c.timing_spread**2
+        return paths
+
+    def _begun(
+        self,
+        states: NDArray[np.intp],
+        began: NDArray[np.float64],
+        seconds: float,
+        came_from: float,
+    ) -> NDArray[np.float64]:
+        """Paths that begin at some states."""
+        paths = np.zeros((_COLUMNS, len(states)))
+        paths[_REACHED] = seconds
+        paths[_TEMPO] = self._usual_tempo
+        paths[_SPREAD] = self.costs.first_timing_spread**2
+        paths[_LEFT] = np.maximum(self.onsets.keys[states] - 1.0, 0.0)
+        paths[_LANDED] = began
+        paths[_CAME_FROM] = came_from
+        return paths
 
     def _reachable(self, tables: _PitchTables) -> NDArray[np.intp]:
         """States that are worth reaching with the next note by a path that goes on.
@@ -493,7 +562,7 @@ class PlaceDecoder:
         to where the key is written. ``_elsewhere`` remembers which of those places are left over.
         """
         marked, active = self._marked, self.active
-        weak = self._paths[active, _COST] > self.costs.beam - self.costs.wrong
+        weak = self._paths[_COST, active] > self.costs.beam - self.costs.wrong
         faint = active[weak]
         for stride in range(MAX_STRIDE + 1):
             marked[faint + stride] = True
@@ -518,9 +587,11 @@ class PlaceDecoder:
         """
         c = self.costs
         if since < c.chord_window_seconds:
-            return 0.0, self._readiness  # still the chord that came after the pause
+            self._hesitation = 0.0  # still the chord that came after the pause
+            return 0.0, self._readiness
         ratio = max(1.0, since / max(self._expected_wait(self.best), c.shortest_wait_seconds))
         hesitation = min(c.timing_most, (ratio + 1.0 / ratio - 2.0) / (2.0 * c.timing_spread**2))
+        self._hesitation = hesitation
         self._readiness = c.jump_at_once
         if ratio >= c.pause_from:
             odds = c.jump_after_pause - c.jump_per_pause * float(np.log(ratio / c.pause_from))
@@ -551,33 +622,15 @@ class PlaceDecoder:
 
     def _jump_from(self) -> tuple[int, float]:
         """The path that jumps: the cheapest one, onsets left unfinished counted in part."""
-        paths = self._paths[self.active]
-        leaving = paths[:, _COST] + self.costs.unfinished_note * paths[:, _LEFT]
+        leaving = self._paths[_COST, self.active]
+        leaving = leaving + self.costs.unfinished_note * self._paths[_LEFT, self.active]
         at = int(leaving.argmin())
         self.jump_source = int(self.active[at])
         return self.jump_source, float(leaving[at])
 
-    def _keep(
-        self, states: NDArray[np.intp], cost: NDArray[np.float64], move: NDArray[np.int64]
-    ) -> None:
-        """Make the best path cost 0, drop hopeless ones."""
-        self._paths[states, _COST] = NEVER
-        best = int(cost.argmin())
-        lowest = float(cost[best])
-        self.last_cost = lowest
-        self.lost_cost -= lowest
-        cost = cost - lowest
-        kept = cost < self.costs.beam
-        self.active = states[kept]
-        self.move = move[kept]
-        self._paths[self.active, _COST] = cost[kept]
-        self.best = int(states[best])
-        if self._paths[self.best, _ADVANCES] >= SETTLED_ONSETS:
-            self._settle()
-
     def _settle(self) -> None:
         """Believe the best path: learn its tempo and where it began."""
-        path = self._paths[self.best]
+        path = self._paths[:, self.best]
         self._usual_tempo = float(path[_TEMPO])
         landing = float(path[_LANDED])
         just = path[_ADVANCES] == SETTLED_ONSETS and path[_REACHED] != self._settled_seconds
@@ -590,9 +643,13 @@ class PlaceDecoder:
         """Seconds from this onset to the next one at the tempo of the path."""
         o = self.onsets
         if state + 1 >= o.size or o.padding[state + 1]:
-            return float(self._paths[state, _TEMPO])
+            return float(self._paths[_TEMPO, state])
         gap = o.state_quarters[state + 1] - o.state_quarters[state]
-        return float(gap * self._paths[state, _TEMPO])
+        return float(gap * self._paths[_TEMPO, state])
+
+    def _is_soft(self, velocity: int) -> bool:
+        """Whether a note is much softer than those before it."""
+        return velocity < self.costs.soft * self._velocity
 
     def _alternates(self, seconds: float, pitch: int) -> bool:
         """Whether this note goes back and forth quickly with a near key: a trill."""
@@ -617,7 +674,10 @@ class _PitchTables:
     wrong: NDArray[np.float64]  # cost of standing for another key
     added: NDArray[np.float64]  # cost of standing for nothing
     adorning: NDArray[np.bool_]  # may belong to an ornament
+    adorning_any: bool
     late: NDArray[np.bool_]  # written one or two onsets before
+    slip: NDArray[np.float64]  # 0 where it is written, else as ``wrong``
+    advance_move: NDArray[np.int64]
 
 
 def _pitch_tables(onsets: ScoreOnsets, costs: Costs, pitch: int) -> _PitchTables:
@@ -643,7 +703,17 @@ def _pitch_tables(onsets: ScoreOnsets, costs: Costs, pitch: int) -> _PitchTables
     added[written] = costs.added_again
     added[written] = costs.added_again
     adorning = within(0, 1, 2, 3, 4, among=onsets.adorned)
-    return _PitchTables(np.flatnonzero(written), bits, wrong, added, adorning, late)
+    return _PitchTables(
+        np.flatnonzero(written),
+        bits,
+        wrong,
+        added,
+        adorning,
+        bool(adorning.any()),
+        late,
+        np.where(written, 0.0, wrong),
+        np.where(written, _ADVANCE, _ADVANCE_WRONG),
+    )
 
 
 def is_jump(move: int) -> bool:
