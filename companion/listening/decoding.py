@@ -41,6 +41,10 @@ SETTLED_ONSETS = 3
 REMEMBERED_LANDINGS = 6
 """So many places where the player began are expected to be begun at again."""
 
+PLAIN_COST = 4.0
+PLAIN_CHANGE = 0.5
+"""A note goes on plainly when no other path is this near and the tempo changes less than this."""
+
 PAUSE_SECONDS = 0.4
 """No pause is shorter: time for the hands to move."""
 
@@ -214,6 +218,7 @@ class PlaceDecoder:
             c.landing_on_downbeat,
             np.where(onsets.on_quarter, 0.0, c.landing_off),
         )
+        self._skip[:, onsets.padding] = NEVER
         self._padding = np.flatnonzero(onsets.padding)
         self._marked = np.zeros(size, np.bool_)
         self._landing = np.full(size, NEVER)
@@ -347,6 +352,55 @@ class PlaceDecoder:
                 self._begin(tables, seconds)
             else:
                 self._go_on(tables, seconds, pitch, velocity, may_jump=may_jump)
+        self._end_of_note(seconds, pitch, velocity)
+
+    def hear_plainly(self, seconds: float, pitch: int, velocity: int) -> bool:
+        """Take a note that goes on in the only plain way; False when it does not, and nothing done.
+
+        Plain is the next key of a chord, or the next onset after a complete one, in time, while no
+        other path is near. A run-through is mostly plain, and this costs a tenth of :meth:`hear`.
+        """
+        c, state = self.costs, self.best
+        rivals = self._paths[_COST, self.active] < PLAIN_COST
+        if int(rivals.sum()) != 1:
+            return False
+        tables = self._tables_of(pitch)
+        bit, heard = int(tables.bits[state]), int(self._heard[state])
+        path = self._paths[:, state].copy()
+        since = seconds - float(path[_REACHED])
+        if bit and not heard & bit:
+            if since > c.chord_window_seconds:
+                return False
+            path[_LEFT] = max(0.0, path[_LEFT] - 1.0)
+            bit, move = bit | heard, _CHORD
+        else:
+            state += 1
+            bit = int(tables.bits[state])
+            rate = float(self._per_quarter[0, state])
+            change = math.log(max(since * rate, 1e-3) / float(path[_TEMPO]))
+            if not bit or path[_LEFT] > 0.5 or abs(change) > PLAIN_CHANGE or self._skip[0, state]:
+                return False
+            path[_ADVANCES] += 1.0
+            learning = c.tempo_learning_faster if change < 0 else c.tempo_learning
+            path[_TEMPO] *= math.exp(
+                change * max(learning, 1.0 / (path[_ADVANCES] + c.tempo_prior))
+            )
+            path[_REACHED], path[_SPREAD] = seconds, c.timing_spread**2
+            path[_LEFT], path[_OWED] = max(0.0, float(self.onsets.keys[state]) - 1.0), 0.0
+            move = _ADVANCE
+        path[_COST] = 0.0
+        self._paths[_COST, self.active] = NEVER
+        self._paths[:, state] = path
+        self._heard[state] = bit
+        self.active, self.move, self.best = np.array([state]), np.array([move]), state
+        self.lost_cost = min(self.lost_cost + c.lost_note, c.lost_entry)
+        self.last_cost = 0.0
+        self._usual_tempo = float(path[_TEMPO])
+        self._readiness, self._hesitation = c.jump_at_once, 0.0
+        self._end_of_note(seconds, pitch, velocity)
+        return True
+
+    def _end_of_note(self, seconds: float, pitch: int, velocity: int) -> None:
         self._velocity += 0.1 * (velocity - self._velocity)
         self._recent = [*self._recent[-3:], (seconds, pitch)]
         self._last_seconds = seconds

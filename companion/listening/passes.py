@@ -121,7 +121,9 @@ def _walk(
         free = index < open_until
         if not free and index % NOTES_PER_MARK == 0:
             marks.append((index, decoder.remember()))
-        decoder.hear(note.onset_seconds, note.pitch, note.velocity, may_jump=free)
+        heard = (note.onset_seconds, note.pitch, note.velocity)
+        if free or not decoder.hear_plainly(*heard):
+            decoder.hear(*heard, may_jump=free)
         trail.append((decoder.active, decoder.move, decoder.jump_source))
         index += 1
         if free:
