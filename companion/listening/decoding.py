@@ -431,7 +431,9 @@ class PlaceDecoder:
         advance += tables.slip[states]
         cost = np.minimum(stay, advance)
         move = np.where(advance < stay, stride + tables.advance_move[states], stay_move)
-        if may_jump:
+        # Without a pause or any misfit nobody has jumped: not worth the work.
+        doubtful = self.lost_cost < c.lost_entry - 1.0 or float(cost.min(initial=NEVER)) > 1.0
+        if may_jump and (doubtful or readiness < c.jump_at_once):
             written = tables.written
             jump = self._jump_costs(written, hesitation + readiness)
             self._landing[written] = jump
@@ -661,18 +663,29 @@ class PlaceDecoder:
         jump += c.landing_farther * np.log2(1.0 + np.abs(behind) / c.landing_quarters)
         np.minimum(jump, c.landing_anywhere, out=jump)
         jump[np.abs(behind) < 1e-3] = c.landing_here
-        for place in set(self._landings):
-            again = np.abs(o.state_quarters[states] - place) < 1e-3
-            known = c.landing_once if self._landings.count(place) == 1 else c.landing_often
-            away = abs(float(o.state_quarters[source]) - place) / c.passage_quarters
-            known += c.landing_farther * max(0.0, math.log2(max(away, 1.0)))
-            jump[again] = np.minimum(jump[again], known)
+        self._prefer_known_landings(states, jump, float(o.state_quarters[source]))
         jump[o.state_chain[states] != o.state_chain[source]] += c.other_hands
         jump += self._downbeat[states]
         if float(o.state_quarters[source]) in self._ends:
             readiness = max(readiness - c.ended_here_before, c.jump_after_long_pause)
         jump += base + readiness
         return np.minimum(jump, self.lost_cost + c.found_again)
+
+    def _prefer_known_landings(
+        self, states: NDArray[np.intp], jump: NDArray[np.float64], here: float
+    ) -> None:
+        """Make it cheap to begin where the player began before, above all within a passage."""
+        o, c = self.onsets, self.costs
+        for place in set(self._landings):
+            known = c.landing_once if self._landings.count(place) == 1 else c.landing_often
+            away = max(1.0, abs(here - place) / c.passage_quarters)
+            known += c.landing_farther * math.log2(away)
+            for chain in range(len(o.chain_start)):
+                if o.chain_end[chain] > o.chain_start[chain]:
+                    state = o.state_of(chain, place)
+                    at = int(states.searchsorted(state))
+                    if at < len(states) and states[at] == state:
+                        jump[at] = min(jump[at], known)
 
     def _jump_from(self) -> tuple[int, float]:
         """The path that jumps: the cheapest one, onsets left unfinished counted in part."""

@@ -102,7 +102,7 @@ class ScoreOnsets:
     def state_of(self, chain: int, quarters: float) -> int:
         """The state of a chain at or next after a written onset (the last one behind the end)."""
         start, end = self.chain_start[chain], self.chain_end[chain]
-        at = start + int(np.searchsorted(self.state_quarters[start:end], quarters - 1e-6))
+        at = start + int(self.state_quarters[start:end].searchsorted(quarters - 1e-6))
         return min(at, end - 1)
 
 
