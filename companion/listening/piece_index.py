@@ -35,7 +35,7 @@ INDEX_VERSION = 1
 LONGEST_STRIDE = 3
 """How many written onsets a player may leave out at once and still be followed."""
 
-MISSED_COST = 2.0
+MISSED_COST = 1.8
 """A written key that was not struck before the player went on."""
 
 MOST_MISSED_COST = 4.5

@@ -64,15 +64,15 @@ in proportion: who plays a piece of the shelf is nearly always far beyond it by 
 plays something else is more often like some piece the longer it lasts. Measured with pieces that
 are not on the shelf."""
 
-LEAST_SHARE_TO_STAY, EVIDENCE_TO_STAY = 0.5, 0.0
+LEAST_SHARE_TO_STAY, EVIDENCE_TO_STAY = 0.5, 2.5
 """Once named a piece stays named down to this: a few wrong keys do not make it another piece."""
 
 TEMPERING = 0.6
 """The confidence that is told takes evidence against "no piece at all" this much less seriously,
 for any music is like some piece somewhere."""
 
-ADDED_COST = 2.5
-"""A heard note that is not written (about 8 in 100 in practice)."""
+ADDED_COST = 2.2
+"""A heard note that is not written (about 11 in 100: a first reading)."""
 
 RESTART_COST = 3.0
 """To begin again somewhere in the same piece, besides the log of the number of places."""
@@ -119,6 +119,9 @@ NEIGHBOURS = 4
 NEIGHBOURS_ASKED = 3
 """A place is looked at when two of the last four keys are written around it, too; one of them, as
 long as fewer than three different ones were heard."""
+
+MOST_PLACES = 6_000
+"""With more such places, three of the last four keys are asked for."""
 
 NOTES_BEFORE_NAMED = 16
 
@@ -318,6 +321,8 @@ class Recogniser:
         around = arrays.around[low:high] & np.uint64(bits)
         if bits.bit_count() >= NEIGHBOURS_ASKED:  # at least two of them: one bit less is not zero
             around &= around - np.uint64(1)
+            if np.count_nonzero(around) > MOST_PLACES:  # a very large shelf: three of them
+                around &= around - np.uint64(1)
         return np.asarray(np.flatnonzero(around) + low)
 
     def _in_time(
