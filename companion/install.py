@@ -38,6 +38,7 @@ WINDOW_PACKAGES = (
 TEST_PACKAGES = (
     "jackd2",  # MIDI ports without a piano: the dummy driver needs no sound device
     "xvfb",  # a screen without a screen
+    "libcairo2",  # the other renderer that our engraving is compared with
 )
 
 SAMPLE_SCORE = "study_in_d_minor.musicxml"

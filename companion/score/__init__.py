@@ -1,1 +1,1 @@
-"""What is written: the note table, its reading, the order of playing, the section map, engraving."""
+"""What is written: notes and their reading, the order of playing, the section map, engraving."""
