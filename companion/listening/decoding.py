@@ -87,12 +87,12 @@ class Costs:
     shortest_wait_seconds: float = 0.15
     pause_from: float = 1.5
     jump_at_once: float = 8.0
-    jump_after_pause: float = 5.3
+    jump_after_pause: float = 4.8
     jump_per_pause: float = 2.1  # less, per e-fold of the wait
     jump_after_long_pause: float = -0.5
     # ... and where to: per onset, mostly a little back.
-    landing_here: float = 1.8
-    landing_behind: float = 2.5
+    landing_here: float = 1.3
+    landing_behind: float = 1.8
     landing_ahead: float = 4.0
     landing_farther: float = 1.6  # per doubling of the distance
     landing_quarters: float = 4.0

@@ -29,7 +29,7 @@ __all__ = ["Follower", "HeardNote", "Place", "ScoreNote"]
 SAME_PLACE_QUARTERS = 1.0
 """Paths this near to each other agree on where the player is."""
 
-LEAST_CONFIDENCE = 0.1
+LEAST_CONFIDENCE = 0.04
 """Below this share there is no ground to name a place."""
 
 LIKELY_TOO = 0.25
