@@ -78,7 +78,7 @@ def _read_bounded(path: Path) -> bytes:
         with path.open("rb") as stream:
             data = stream.read(MAX_FILE_BYTES + 1)
     except FileNotFoundError:
-        raise ScoreUnreadable(f"There is no file “{path.name}” any more.") from None
+        raise ScoreUnreadable(f"There is no file “{path.name}”.") from None
     except (OSError, ValueError):
         raise ScoreUnreadable(f"“{path.name}” cannot be opened.") from None
     if not data.strip(b"\0 \t\r\n"):
