@@ -145,6 +145,9 @@ class Piano(QObject):
         self.keys_changed.emit(set(self._down))
 
     def _tick(self) -> None:
+        # first what waits at the port: a window that was held up would take the notes played
+        # meanwhile for a silence, and cut the take in two
+        self._drain()
         now = time.perf_counter()
         self.sitting.tick(now)
         if self._began_at is not None:

@@ -17,7 +17,7 @@ from companion.practice.opening import ReadScore, read_score_file
 from companion.progress import Report, no_report
 from companion.score.cache import ScoreCache
 from companion.score.engraving_model import EngravedPage, EngravingSummary, Layout
-from companion.score.files import PartChoice, PreparedScore, list_parts, prepare_score
+from companion.score.files import PartChoice, PreparedScore, prepare_score
 from companion.score.section_map import SectionMap
 
 if TYPE_CHECKING:
@@ -91,7 +91,7 @@ def prepare_file(
         score_hash=score_hash,
         title=prepared.title,
         musicxml=prepared.musicxml,
-        parts=list_parts(path),
+        parts=prepared.parts,
         prepared=prepared,
     )
 

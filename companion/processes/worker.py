@@ -14,6 +14,7 @@ import pickle
 import sys
 import threading
 import time
+import traceback
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from multiprocessing import get_context
@@ -157,6 +158,7 @@ class WorkerProcess:
         self._ids = itertools.count(1)
         self._lock = threading.Lock()
         self._queue: deque[Job] = deque()
+        self._running: Job | None = None
         self._undelivered = 0
         self._closing = False
         self._commands = _Bell()  # rings in the thread: something to do
@@ -231,12 +233,25 @@ class WorkerProcess:
 
     def _look_after(self) -> None:
         child = _Child(self._name, self._limits, self._preload)
-        running: Job | None = None
+        while not self._closing:
+            try:
+                child.ensure_alive()
+                self._serve(child)
+            except Exception:  # noqa: BLE001 - the edge of the thread: whoever waits must hear of it
+                child.kill()
+                failure = Failed(OWN_FAULT, is_bug=True, traceback=traceback.format_exc())
+                self._end_all(failure)
+                if not self._closing:
+                    self._waited_for(child, None)  # tried again with the next job only
+        child.kill()
+        self._end_all(Stopped())
+
+    def _serve(self, child: _Child) -> None:
         cancel_sent = False
         while not self._closing:
-            if running is None:
-                running, cancel_sent = self._next_job(child), False
-            timeout = None
+            if self._running is None:
+                self._running, cancel_sent = self._next_job(child), False
+            running, timeout = self._running, None
             if running is not None and running._cancelled_at_seconds is not None:  # noqa: SLF001
                 over = running._cancelled_at_seconds + CANCEL_GRACE_SECONDS  # noqa: SLF001
                 timeout = max(0.0, over - time.monotonic())
@@ -246,15 +261,13 @@ class WorkerProcess:
                 elif timeout == 0.0:
                     child.kill()
                     running._deliver(Stopped())  # noqa: SLF001
+                    self._running = None
                     child.ensure_alive()
-                    running = None
                     continue
             if self._waited_for(child, timeout):
                 self._receive(child, running)
             if running is not None and running.finished:
-                running = None
-        child.kill()
-        self._stop_all(running)
+                self._running = None
 
     def _waited_for(self, child: _Child, timeout: float | None) -> bool:
         """Wait for a command or an answer; tell whether there is an answer."""
@@ -281,6 +294,7 @@ class WorkerProcess:
             except Exception as error:  # noqa: BLE001 - pickle raises what it likes
                 job._deliver(Failed(OWN_FAULT, is_bug=True, traceback=repr(error)))  # noqa: SLF001
                 continue
+            self._running = job
             child.ensure_alive()
             child.send(request)
             return job
@@ -297,12 +311,13 @@ class WorkerProcess:
         if running is not None and running._job_id == job_id:  # noqa: SLF001
             running._deliver(message)  # noqa: SLF001
 
-    def _stop_all(self, running: Job | None) -> None:
+    def _end_all(self, message: Failed | Stopped) -> None:
         with self._lock:
             rest = list(self._queue)
             self._queue.clear()
+        running, self._running = self._running, None
         for job in (*([running] if running else []), *rest):
-            job._deliver(Stopped())  # noqa: SLF001 - two halves of one thing
+            job._deliver(message)  # noqa: SLF001 - two halves of one thing
 
 
 class _Child:
@@ -314,7 +329,6 @@ class _Child:
         self._preload = preload
         self.connection: Connection | None = None
         self._process: SpawnProcess | None = None
-        self.ensure_alive()
 
     def ensure_alive(self) -> None:
         """Start the child unless it is there."""

@@ -294,3 +294,23 @@ def is_alive(process_id):
     except OSError:
         return False
     return status.rpartition(")")[2].split()[0] != "Z"
+
+
+def test_whoever_waits_hears_of_it_when_the_keeper_itself_fails(monkeypatch):
+    def cannot_start(_child):
+        raise OSError("no more processes")
+
+    monkeypatch.setattr("companion.processes.worker._Child.ensure_alive", cannot_start)
+    with WorkerProcess("keeper that fails") as worker:
+        for _ in range(2):  # and the thread is still there for the next
+            last = _last_message(worker.submit(len, ()))
+            assert isinstance(last, Failed)
+            assert last.is_bug
+            assert "no more processes" in last.traceback
+
+
+def _last_message(job):
+    messages = []
+    while not job.finished or not messages:
+        messages += job.wait(20)
+    return messages[-1]
