@@ -1,4 +1,4 @@
-"""The command line: opens the window, compares recorded takes, prints section maps and ports.
+"""The command line: the window, comparing recorded takes, section maps, harmony and ports.
 
 Exit status: 0 done, 1 one plain sentence on standard error, 2 wrong usage. What is imported only
 when a command needs it keeps the others fast, and lets them work on a machine without a screen.
@@ -91,13 +91,18 @@ def _commands() -> dict[str, argparse.ArgumentParser]:
         prog="companion sections", description="Propose the section map of a score."
     )
     _add_score(sections)
+    harmony = argparse.ArgumentParser(
+        prog="companion harmony", description="Name key and chord at every moment of a score."
+    )
+    _add_score(harmony)
     ports = argparse.ArgumentParser(
         prog="companion ports", description="List the MIDI ports of this machine."
     )
     compare.set_defaults(run=_compare)
     sections.set_defaults(run=_sections)
+    harmony.set_defaults(run=_harmony)
     ports.set_defaults(run=_ports)
-    return {"compare": compare, "sections": sections, "ports": ports}
+    return {"compare": compare, "sections": sections, "harmony": harmony, "ports": ports}
 
 
 def _add_score(parser: argparse.ArgumentParser) -> None:
@@ -163,6 +168,21 @@ def _sections(options: argparse.Namespace) -> int:
     else:
         _print_remarks(score.remarks)
         print(sections_table(score, section_map, _width()))
+    return DONE
+
+
+def _harmony(options: argparse.Namespace) -> int:
+    from companion.analysis.harmony import analyse_harmony
+    from companion.analysis.harmony_table import harmony_document, harmony_table
+    from companion.score.reading import read_score
+
+    score = read_score(Path(options.score), options.part)
+    harmony = analyse_harmony(score)
+    if options.json:
+        _print_json(harmony_document(score, harmony))
+    else:
+        _print_remarks(score.remarks)
+        print(harmony_table(score, harmony, _width()))
     return DONE
 
 

@@ -1,0 +1,275 @@
+"""Key and chord at every moment of a score.
+
+Conventions
+-----------
+- Times are exact quarters from the first written note, as printed (see ``score.model``).
+- The spans tile the piece from the beginning to the end without gaps; each lasts as long as key,
+  chord and bass stay. They never end inside a half quarter, the grid of the analysis.
+- ``degree`` counts against the parallel major scale in both modes (see ``chords``); ``numeral`` is
+  spelled as it stands under a staff (see ``numerals``).
+- A cadential six-four is the tonic in second inversion;
+  :func:`companion.analysis.numerals.cadential_as_dominant` gives the other spelling.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import groupby, pairwise
+
+import numpy as np
+
+from companion.analysis.chords import AUGMENTED_SIXTHS, MEMBERS, Chord
+from companion.analysis.decoder import Weights, best_course, best_inversions
+from companion.analysis.frames import LOWEST_PLACE, PLACES, Floats, Frames, Whole, frames_of
+from companion.analysis.network import Evidence, Model, evidence_of, shipped_model
+from companion.analysis.numerals import numeral
+from companion.analysis.spelling import Key
+from companion.progress import Progress, Report, no_report
+from companion.score.model import Position, Score
+
+MOST_ALTERNATIVES = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """One way to hear a span.
+
+    Parameters
+    ----------
+    key, degree, quality, inversion, numeral
+        As in :class:`HarmonySpan`.
+    confidence
+        The share of belief that it gets, 0 to 1.
+    """
+
+    key: Key
+    degree: str
+    quality: str
+    inversion: int
+    numeral: str
+    confidence: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HarmonySpan:
+    """A stretch of music under one numeral.
+
+    Parameters
+    ----------
+    start_quarters, end_quarters
+        Exact borders.
+    position
+        The start as measure and offset.
+    key
+        The local key.
+    degree
+        ``V``, ``bVI``, ``V/V``, ``Ger``.
+    quality
+        One of :data:`companion.analysis.chords.QUALITIES`.
+    inversion
+        Which member of the chord is its bass, 0 the root.
+    numeral
+        All of it as written under the staff: ``V65/V``.
+    confidence
+        How sure the analysis is of key and chord, 0 to 1.
+    alternatives
+        Up to three other readings, the likeliest first.
+    """
+
+    start_quarters: Fraction
+    end_quarters: Fraction
+    position: Position
+    key: Key
+    degree: str
+    quality: str
+    inversion: int
+    numeral: str
+    confidence: float
+    alternatives: tuple[Reading, ...] = ()
+
+    @property
+    def chord(self) -> Chord:
+        """Degree and quality as one value."""
+        return Chord(self.degree, self.quality)
+
+    @property
+    def is_applied(self) -> bool:
+        """The chord borrows another degree's dominant: a passing tonicisation."""
+        return "/" in self.degree
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeyArea:
+    """A stretch in one key: from one modulation to the next."""
+
+    start_quarters: Fraction
+    end_quarters: Fraction
+    position: Position
+    key: Key
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Harmony:
+    """The harmony of a whole piece: spans that tile it, in order."""
+
+    spans: tuple[HarmonySpan, ...]
+
+    def span_at(self, quarters: Fraction | float) -> HarmonySpan | None:
+        """The span in which a score time lies; None before the first and behind the last."""
+        place = bisect_right(self.spans, quarters, key=lambda span: span.start_quarters) - 1
+        if place < 0 or quarters >= self.spans[place].end_quarters:
+            return None
+        return self.spans[place]
+
+    @property
+    def key_areas(self) -> tuple[KeyArea, ...]:
+        """The key plan: neighbouring spans of one key joined."""
+        areas = []
+        for key, group in groupby(self.spans, key=lambda span: span.key):
+            spans = list(group)
+            areas.append(
+                KeyArea(
+                    start_quarters=spans[0].start_quarters,
+                    end_quarters=spans[-1].end_quarters,
+                    position=spans[0].position,
+                    key=key,
+                )
+            )
+        return tuple(areas)
+
+
+def analyse_harmony(
+    score: Score,
+    report: Report = no_report,
+    *,
+    model: Model | None = None,
+    weights: Weights | None = None,
+) -> Harmony:
+    """Work out key and chord at every moment.
+
+    Parameters
+    ----------
+    score
+        The written music; a score without measures or notes has no harmony.
+    report
+        Told after each step, and may cancel.
+    model, weights
+        Other than the shipped ones, for measuring.
+    """
+    steps = ("Reading the notes", "Listening for chords", "Following the keys", "Naming")
+    known, counted = model or shipped_model(), weights or Weights()
+    report(Progress(done=0, total=len(steps), doing=steps[0]))
+    if not any(note.expected and not note.grace for note in score.notes):
+        return Harmony(spans=())
+    frames = frames_of(score)
+    report(Progress(done=1, total=len(steps), doing=steps[1]))
+    evidence = evidence_of(frames, known)
+    report(Progress(done=2, total=len(steps), doing=steps[2]))
+    tonics, items = best_course(evidence, known, counted)
+    report(Progress(done=3, total=len(steps), doing=steps[3]))
+    return Harmony(spans=_spans(score, frames, evidence, known, tonics, items, counted))
+
+
+def _spans(
+    score: Score,
+    frames: Frames,
+    evidence: Evidence,
+    model: Model,
+    tonics: Whole,
+    items: Whole,
+    weights: Weights,
+) -> tuple[HarmonySpan, ...]:
+    borders = np.flatnonzero((np.diff(tonics) != 0) | (np.diff(items) != 0)) + 1
+    spans: list[HarmonySpan] = []
+    for begin, end in pairwise((0, *borders.tolist(), len(tonics))):
+        tonic, item = int(tonics[begin]), int(items[begin])
+        belief = _belief(evidence.states[begin:end])
+        bass = evidence.bass[begin:end]
+        inversions = _inversions(bass, tonic, model.chords[item], weights)
+        changes = np.flatnonzero(np.diff(inversions)) + 1
+        readings = _readings(belief, bass, model, frames.reference_fifths)
+        for first, last in pairwise((0, *changes.tolist(), end - begin)):
+            start = frames.starts_quarters[begin + first]
+            key, chord = _key(tonic, item, model, frames.reference_fifths), model.chords[item]
+            inversion = int(inversions[first])
+            spans.append(
+                HarmonySpan(
+                    start_quarters=start,
+                    end_quarters=frames.ends_quarters[begin + last - 1],
+                    position=score.position_at(start),
+                    key=key,
+                    degree=chord.degree,
+                    quality=chord.quality,
+                    inversion=inversion,
+                    numeral=numeral(chord, inversion, key.mode),
+                    confidence=round(float(belief[tonic, item]), 3),
+                    alternatives=tuple(
+                        reading
+                        for reading in readings
+                        if (reading.key, reading.degree, reading.quality)
+                        != (key, chord.degree, chord.quality)
+                    )[:MOST_ALTERNATIVES],
+                )
+            )
+    return tuple(spans)
+
+
+def _belief(states: Floats) -> Floats:
+    """Probability of each tonic and item over a stretch of frames."""
+    # neighbouring frames see mostly the same notes: their mean counts, not their product
+    mean = states.mean(axis=0)
+    shares = np.exp(mean - mean.max())
+    result: Floats = shares / shares.sum()
+    return result
+
+
+def _key(tonic: int, item: int, model: Model, reference_fifths: int) -> Key:
+    return Key(tonic + LOWEST_PLACE + reference_fifths, model.modes[item])
+
+
+def _member_places(tonic: int, chord: Chord) -> tuple[int, ...]:
+    places = []
+    for step in MEMBERS[chord.quality]:
+        place = tonic + chord.root_fifths + step
+        while place < 0:
+            place += 12
+        while place >= PLACES:
+            place -= 12
+        places.append(place)
+    return tuple(places)
+
+
+def _inversions(bass: Floats, tonic: int, chord: Chord, weights: Weights) -> Whole:
+    if chord.quality in AUGMENTED_SIXTHS:
+        return np.zeros(len(bass), dtype=np.int64)
+    return best_inversions(bass, _member_places(tonic, chord), weights)
+
+
+def _readings(belief: Floats, bass: Floats, model: Model, reference_fifths: int) -> list[Reading]:
+    """The likeliest readings of a span, the chosen one among them."""
+    most = MOST_ALTERNATIVES + 1
+    flat = belief.reshape(-1)
+    likeliest = np.argpartition(flat, -most)[-most:]
+    likeliest = likeliest[np.argsort(-flat[likeliest])]
+    lowest = bass.mean(axis=0)
+    readings = []
+    for state in likeliest.tolist():
+        tonic, item = divmod(state, belief.shape[1])
+        key, chord = _key(tonic, item, model, reference_fifths), model.chords[item]
+        members = _member_places(tonic, chord)
+        inversion = 0
+        if chord.quality not in AUGMENTED_SIXTHS:
+            inversion = int(np.argmax(lowest[list(members)]))
+        readings.append(
+            Reading(
+                key=key,
+                degree=chord.degree,
+                quality=chord.quality,
+                inversion=inversion,
+                numeral=numeral(chord, inversion, key.mode),
+                confidence=round(float(flat[state]), 3),
+            )
+        )
+    return readings
