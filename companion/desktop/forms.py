@@ -45,3 +45,11 @@ def add_field(column: QVBoxLayout, text: str, field: QWidget, tip: str = "") -> 
         field.setAccessibleDescription(tip)
     column.addWidget(label)
     column.addWidget(field)
+
+
+def column(widget: QWidget) -> QVBoxLayout:
+    """A column of the widget's own without margins or gaps."""
+    layout = QVBoxLayout(widget)
+    layout.setContentsMargins(0, 0, 0, 0)
+    layout.setSpacing(0)
+    return layout

@@ -25,16 +25,14 @@ from PySide6.QtWidgets import (
 )
 
 from companion.desktop import forms
-from companion.desktop.actions import (
+from companion.desktop.action_table import (
     ACTIONS,
     MAP_MENU_ACTIONS,
     PAGE_ACTIONS,
     THEME_ACTIONS,
     Menu,
-    dress_actions,
-    make_actions,
-    translated,
 )
+from companion.desktop.actions import dress_actions, make_actions, translated
 from companion.desktop.days.page import DaysPage
 from companion.desktop.icons import program_icon
 from companion.desktop.keyboard.keyboard_panel import KeyboardPanel
@@ -43,6 +41,7 @@ from companion.desktop.message_strip import MessageStrip
 from companion.desktop.pages.help_page import HelpPage
 from companion.desktop.pages.shelf_page import ShelfPage
 from companion.desktop.palette import Palette
+from companion.desktop.passages.row import PassageRow
 from companion.desktop.piece_header import PieceHeader
 from companion.desktop.progress_line import ProgressLine
 from companion.desktop.score_view.score_view import ScoreView
@@ -96,9 +95,16 @@ class MainWindow(QMainWindow):
         self.listener = ListenerPanel(palette)
         self.keyboard = KeyboardPanel(palette)
         self.pages = pages
+        self.passage_row = PassageRow(
+            self.actions_by_id["passage_before"], self.actions_by_id["passage_after"]
+        )
+        score_page = QWidget()
+        below_each_other = forms.column(score_page)
+        below_each_other.addWidget(pages.score, 1)
+        below_each_other.addWidget(self.passage_row)
         self._stack = QStackedWidget()
         pages.days.setContentsMargins(*_PAGE_MARGINS)
-        for page in (pages.score, pages.days, pages.shelf, pages.help):
+        for page in (score_page, pages.days, pages.shelf, pages.help):
             self._stack.addWidget(page)
         self.splitter = QSplitter(Qt.Orientation.Horizontal)
         for part in (self._stack, self.sheet, self.listener):

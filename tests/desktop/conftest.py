@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import shutil
 from fractions import Fraction
 
 import pytest
@@ -10,8 +11,12 @@ from PySide6.QtCore import QEvent
 
 from companion.midi.listener import Listener
 from companion.midi.ports import PortProbe
+from companion.resources import sample_scores_folder
 from companion.score.model import Measure, Position
 from companion.score.section_map import Section, arranged
+
+LONG_MS = 120_000  # for worker processes on a busy machine; never waited for where all is well
+SAMPLE = "the_footbridge.musicxml"
 
 
 @pytest.fixture
@@ -87,3 +92,19 @@ def program(qapp, places):
     started.clear()
     qapp.sendPostedEvents(None, QEvent.Type.DeferredDelete)
     gc.collect()  # here, in the thread of the widgets
+
+
+@pytest.fixture
+def own_score(tmp_path):
+    """A copy of a sample outside the samples' folder: a piece of the pianist's own."""
+    path = tmp_path / "my_piece.musicxml"
+    shutil.copy(sample_scores_folder() / SAMPLE, path)
+    return path
+
+
+@pytest.fixture
+def companion(program, own_score, qtbot):
+    companion = program(None if own_score is None else str(own_score))
+    qtbot.waitUntil(lambda: companion.stand.score is not None, timeout=LONG_MS)
+    qtbot.waitUntil(lambda: not companion.opening.loading, timeout=LONG_MS)
+    return companion

@@ -6,14 +6,8 @@ from itertools import pairwise
 import pytest
 from PySide6.QtGui import QKeySequence
 
-from companion.desktop.actions import (
-    ACTIONS,
-    MAP_MENU_ACTIONS,
-    PAGE_ACTIONS,
-    Menu,
-    make_actions,
-    plain_text,
-)
+from companion.desktop.action_table import ACTIONS, MAP_MENU_ACTIONS, PAGE_ACTIONS, Menu
+from companion.desktop.actions import make_actions, plain_text
 from companion.desktop.icons import icon
 from companion.desktop.pages.help_page import HelpPage
 from companion.desktop.palette import DAY, NIGHT

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import json
-import shutil
 import time
 from datetime import date
 
-import pytest
 from PySide6.QtCore import QMimeData, QPoint, Qt, QUrl
 from PySide6.QtGui import QAction, QDropEvent
 from PySide6.QtTest import QAbstractItemModelTester
@@ -24,7 +22,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from companion.desktop.actions import ACTIONS, PAGE_ACTIONS
+from companion.desktop.action_table import ACTIONS, PAGE_ACTIONS
 from companion.desktop.dialogs import DateDialog, FaultDialog
 from companion.desktop.keyboard.piano_keys import PianoKeys
 from companion.desktop.pages.shelf_model import DATE, ShelfModel
@@ -69,22 +67,6 @@ def nameless_controls(root):
         for widget in root.findChildren(QWidget)
         if isinstance(widget, CONTROLS) and not is_part_of_another(widget) and not name_of(widget)
     ]
-
-
-@pytest.fixture
-def own_score(tmp_path):
-    """A copy of a sample outside the samples' folder: a piece of the pianist's own."""
-    path = tmp_path / "my_piece.musicxml"
-    shutil.copy(sample_scores_folder() / SAMPLE, path)
-    return path
-
-
-@pytest.fixture
-def companion(program, own_score, qtbot):
-    companion = program(None if own_score is None else str(own_score))
-    qtbot.waitUntil(lambda: companion.stand.score is not None, timeout=LONG_MS)
-    qtbot.waitUntil(lambda: not companion.opening.loading, timeout=LONG_MS)
-    return companion
 
 
 def action(companion, name) -> QAction:

@@ -187,9 +187,17 @@ class ListenerPanel(QWidget):
         self._notes.setText(names or "–")
         self._notes.setAccessibleName(self.tr("Keys down: {names}").format(names=names or "none"))
 
-    def show_place(self, text: str) -> None:
-        """Show where the player is, with which hands and how fast."""
-        self._place.setText(text or self.tr("Play anywhere in the piece: the place is found."))
+    def show_place(self, text: str, *, certain: bool = True) -> None:
+        """Show where the player is, with which hands and how fast; in italics while unsure."""
+        words = text or self.tr("Play anywhere in the piece: the place is found.")
+        if words == self._place.text():
+            return
+        font = self._place.font()
+        if font.italic() == certain:
+            font.setItalic(not certain)
+            self._place.setFont(font)
+        self._place.setText(words)
+        self._place.setAccessibleName(words)
 
     # take
 

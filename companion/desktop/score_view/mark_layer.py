@@ -69,7 +69,7 @@ class MarkLayer(QObject):
         return not self._stale
 
     def item(self, mark: Mark) -> MarkItem | None:
-        """The scene item of a mark; None while its sheet is not built, and for a right note."""
+        """The scene item of a mark; None while its sheet is not built."""
         return self._items.get(mark.key)
 
     # -- writing ---------------------------------------------------------------------------------
@@ -171,8 +171,6 @@ class MarkLayer(QObject):
         if sheet is None or not sheet.built:
             return False
         self._colour_head(mark, erase=False)
-        if mark.kind is MarkKind.RIGHT:
-            return True
         spot = spot_for(mark, self._index)
         if spot is None:
             return False

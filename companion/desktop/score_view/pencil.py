@@ -104,7 +104,9 @@ def _joined(strokes: Sequence[QPainterPath]) -> QPainterPath:
 
 
 def _right(hand: Hand) -> QPainterPath:
-    return QPainterPath()
+    """A small tick at the lower right of the head: no dot, which would be a staccato."""
+    x, y = hand.near(0.75, 0.05), hand.near(0.95, 0.05)
+    return hand.stroke([(x, y), (x + 0.22, y + 0.3), (x + 0.62, y - 0.42)], 0.17)
 
 
 def _wrong(hand: Hand) -> QPainterPath:

@@ -18,6 +18,7 @@ from companion.score.section_map import Section, SectionMap
 GUTTER_PIXELS = 92
 MARGIN_PIXELS = 24
 RULER_PIXELS = 18
+RETURNS_PIXELS = 12
 BRACKET_PIXELS = 21
 BAND_PIXELS = 32
 LANE_PIXELS = 18
@@ -112,7 +113,7 @@ class MapLayout:
             depths[section.section_id] = 0 if parent_id is None else depths[parent_id] + 1
         deepest = max((depths[section_id] for section_id in leaf_ids), default=0)
         rows = []
-        top = float(RULER_PIXELS + GAP_PIXELS)
+        top = float(RULER_PIXELS + RETURNS_PIXELS + GAP_PIXELS)
         for level in range(deepest):
             inside = tuple(
                 section
@@ -123,6 +124,11 @@ class MapLayout:
             top += BRACKET_PIXELS
         rows.append(MapRow(leaves, top, BAND_PIXELS, is_band=True))
         return tuple(rows)
+
+    @property
+    def returns_foot(self) -> float:
+        """Where the arcs of returns and jumps stand: just above the sections."""
+        return self.rows[0].top - 2.0
 
     @property
     def band_top(self) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import TYPE_CHECKING, cast
 
-from PySide6.QtCore import QEvent, QPoint, QRect, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QPoint, QSize, Qt, Signal
 from PySide6.QtGui import (
     QAccessible,
     QAccessibleEvent,
@@ -21,19 +21,18 @@ from PySide6.QtGui import (
     QPixmap,
     QResizeEvent,
 )
-from PySide6.QtWidgets import QLineEdit, QSizePolicy, QToolTip, QWidget
+from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
-from companion.desktop import typography
-from companion.desktop.section_map import painting, wording
+from companion.desktop.section_map import painting, walking, wording
 from companion.desktop.section_map.figures import MapFigures
 from companion.desktop.section_map.layout import STRIP_PIXELS, Lane, MapLayout
+from companion.desktop.section_map.name_edit import NameEdit
+from companion.desktop.section_map.overlay import Leap, Overlay, ShownStretch
 from companion.score.model import Measure, Position
 from companion.score.section_map import Section, SectionMap
 
 if TYPE_CHECKING:
     from companion.desktop.palette import Palette
-
-_PLACE_HALF_WIDTH_PIXELS = 8
 
 
 class SectionMapView(QWidget):
@@ -74,11 +73,9 @@ class SectionMapView(QWidget):
         self._definitions: dict[Lane, str] = {}
         self._with_lanes = True
         self._selected_id: str | None = None
-        self._cursor: Position | None = None
-        self._place: Position | None = None
-        self._dragged: tuple[Position, Position] | None = None
+        self._overlay = Overlay()
         self._drawing: QPixmap | None = None
-        self._name_edit: QLineEdit | None = None
+        self._name_edit: NameEdit | None = None
         self._layout = MapLayout((), self._section_map, 1.0)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
@@ -91,8 +88,7 @@ class SectionMapView(QWidget):
     def show_map(self, measures: tuple[Measure, ...], section_map: SectionMap) -> None:
         """Show the sections of a score; the selection stays where its section still exists."""
         if measures is not self._measures:
-            self._place = None
-            self._cursor = None
+            self._overlay.forget_piece()
         self._measures = measures
         self._section_map = section_map
         ids = {section.section_id for section in section_map.sections}
@@ -105,14 +101,29 @@ class SectionMapView(QWidget):
         self._figures = figures
         self._redraw()
 
-    def show_place(self, position: Position | None) -> None:
-        """Show where the player is; None takes the mark away."""
-        for place in (self._place, position):
-            if place is not None:
-                x = round(self._layout.x_at(place))
-                reach = _PLACE_HALF_WIDTH_PIXELS
-                self.update(QRect(x - reach, 0, 2 * reach, self.height()))
-        self._place = position
+    def show_place(self, position: Position | None, *, sure: bool = True) -> None:
+        """Show where the player is; None takes the mark away. An unsure place is dashed."""
+        overlay, height = self._overlay, self.height()
+        self.update(overlay.place_rect(self._layout, height))
+        overlay.place, overlay.place_is_sure = position, sure
+        self.update(overlay.place_rect(self._layout, height))
+
+    def show_leaps(self, leaps: tuple[Leap, ...], chosen: Leap | None = None) -> None:
+        """Draw the returns and jumps of a take; the chosen one stands out."""
+        if (leaps, chosen) != (self._overlay.leaps, self._overlay.chosen_leap):
+            self._overlay.leaps, self._overlay.chosen_leap = leaps, chosen
+            self.update()
+
+    def show_stretch(self, stretch: ShownStretch | None) -> None:
+        """Show the stretch of a chosen passage."""
+        if stretch != self._overlay.stretch:
+            self._overlay.stretch = stretch
+            self.update()
+
+    @property
+    def overlay(self) -> Overlay:
+        """What moves on top of the map at present."""
+        return self._overlay
 
     def show_lanes(self, shown: bool) -> None:
         """Show or hide everything below the band."""
@@ -141,7 +152,7 @@ class SectionMapView(QWidget):
     @property
     def split_place(self) -> Position | None:
         """The measure that was clicked last: where a section would be split."""
-        return self._cursor
+        return self._overlay.cursor
 
     @property
     def geometry_now(self) -> MapLayout:
@@ -169,14 +180,14 @@ class SectionMapView(QWidget):
         section = self.selected
         if section is None or self._name_edit is not None:
             return
-        rect = self._rect_of(section)
-        edit = QLineEdit(section.name, self)
-        edit.setFont(typography.serif())
-        edit.setAccessibleName(self.tr("Name of the section"))
-        edit.setGeometry(QRectF(rect.left(), rect.top(), max(rect.width(), 140), 30).toRect())
-        edit.selectAll()
-        edit.editingFinished.connect(self._name_finished)
-        edit.installEventFilter(self)
+        rect = next(
+            self._layout.rect_of(section, row)
+            for row in self._layout.rows
+            if section in row.sections
+        )
+        edit = NameEdit(section.name, rect, self)
+        edit.written.connect(self._name_written)
+        edit.closed.connect(self._name_closed)
         edit.show()
         edit.setFocus()
         self._name_edit = edit
@@ -203,15 +214,7 @@ class SectionMapView(QWidget):
         if self._drawing is None:
             self._drawing = self._draw()
         painter.drawPixmap(0, 0, self._drawing)
-        if self._cursor is not None:
-            x = self._layout.x_at(self._cursor)
-            painting.paint_cursor(painter, self._layout, self._colours, x)
-        if self._dragged is not None:
-            x = self._layout.x_at(self._dragged[1])
-            painting.paint_dragged_border(painter, self._layout, self._colours, x)
-        if self._place is not None:
-            x = self._layout.x_at(self._place)
-            painting.paint_place(painter, self._layout, self._colours, x)
+        self._overlay.paint(painter, self._layout, self._colours)
         if self.hasFocus():
             painter.setPen(QPen(QColor(self._colours.place), 1, Qt.PenStyle.DotLine))
             painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
@@ -225,7 +228,7 @@ class SectionMapView(QWidget):
         point = event.position()
         border = self._layout.border_at(point.x(), point.y())
         if border is not None:
-            self._dragged = (border, border)
+            self._overlay.dragged = (border, border)
             self.update()
             return
         self._choose_at(point.x(), point.y())
@@ -233,8 +236,8 @@ class SectionMapView(QWidget):
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         """Carry a border along, or show that one could be taken."""
         point = event.position()
-        if self._dragged is not None:
-            self._dragged = (self._dragged[0], self._layout.barline_at(point.x()))
+        if self._overlay.dragged is not None:
+            self._overlay.dragged = (self._overlay.dragged[0], self._layout.barline_at(point.x()))
             self.update()
             return
         on_border = self._measures and self._layout.border_at(point.x(), point.y())
@@ -243,11 +246,11 @@ class SectionMapView(QWidget):
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         """Put a border down."""
-        if self._dragged is None:
+        if self._overlay.dragged is None:
             super().mouseReleaseEvent(event)
             return
-        border, position = self._dragged
-        self._dragged = None
+        border, position = self._overlay.dragged
+        self._overlay.dragged = None
         self.update()
         if border != position:
             self.border_moved.emit(border, position)
@@ -271,8 +274,8 @@ class SectionMapView(QWidget):
         key, modifiers = event.key(), event.modifiers()
         steps = {Qt.Key.Key_Left.value: -1, Qt.Key.Key_Right.value: 1}
         step = steps.get(key)
-        if self._dragged is not None and key == Qt.Key.Key_Escape:
-            self._dragged = None
+        if self._overlay.dragged is not None and key == Qt.Key.Key_Escape:
+            self._overlay.dragged = None
             self.update()
         elif step is not None and modifiers & Qt.KeyboardModifier.AltModifier:
             if self._selected_id is not None:
@@ -299,17 +302,6 @@ class SectionMapView(QWidget):
         """Show that the focus left."""
         super().focusOutEvent(event)
         self.update()
-
-    def eventFilter(self, watched: object, event: QEvent) -> bool:
-        """Give up writing a name on Escape."""
-        if (
-            watched is self._name_edit
-            and event.type() == QEvent.Type.KeyPress
-            and cast("QKeyEvent", event).key() == Qt.Key.Key_Escape
-        ):
-            self._close_name_edit()
-            return True
-        return False
 
     def event(self, event: QEvent) -> bool:
         """Answer a resting pointer with what lies under it."""
@@ -406,7 +398,7 @@ class SectionMapView(QWidget):
         if section is None:
             return
         self._set_cursor(max(measure, section.start))
-        self._choose(section, go_to=self._cursor)
+        self._choose(section, go_to=self._overlay.cursor)
 
     def _choose(self, section: Section, *, go_to: Position | None = None) -> None:
         self.select(section.section_id)
@@ -414,40 +406,37 @@ class SectionMapView(QWidget):
         self.place_chosen.emit(go_to if go_to is not None else section.start)
 
     def _set_cursor(self, position: Position) -> None:
-        self._cursor = position
+        self._overlay.cursor = position
         self.update()
 
     def _step_cursor(self, step: int) -> None:
         if not self._measures:
             return
         section = self.selected
-        start = self._cursor or (section.start if section else Position(0))
+        start = self._overlay.cursor or (section.start if section else Position(0))
         index = max(0, min(len(self._measures) - 1, start.measure_index + step))
         self._set_cursor(Position(index, Fraction(0)))
-        self.place_chosen.emit(self._cursor)
+        self.place_chosen.emit(self._overlay.cursor)
 
     def _step_section(self, step: int) -> None:
         section = self.selected
         if section is None:
             self._choose_leaf(0 if step > 0 else -1)
             return
-        row = self._row_of(section)
-        index = row.index(section) + step
-        if 0 <= index < len(row):
-            self._set_cursor(row[index].start)
-            self._choose(row[index])
+        following = walking.beside(self._layout, section, step)
+        if following is not None:
+            self._set_cursor(following.start)
+            self._choose(following)
 
     def _step_level(self, *, up: bool) -> None:
         section = self.selected
         if section is None:
             self._choose_leaf(0)
             return
-        if up:
-            wanted = [s for s in self._section_map.sections if s.section_id == section.parent_id]
-        else:
-            wanted = [s for s in self._section_map.sections if s.parent_id == section.section_id]
-        if wanted:
-            self._choose(min(wanted, key=lambda found: found.start))
+        find = walking.above if up else walking.inside
+        wanted = find(self._section_map, section)
+        if wanted is not None:
+            self._choose(wanted)
 
     def _choose_leaf(self, index: int) -> None:
         if self._layout.leaves:
@@ -455,29 +444,11 @@ class SectionMapView(QWidget):
             self._set_cursor(leaf.start)
             self._choose(leaf)
 
-    def _row_of(self, section: Section) -> tuple[Section, ...]:
-        for row in self._layout.rows:
-            if section in row.sections:
-                return row.sections
-        return (section,)
-
-    def _rect_of(self, section: Section) -> QRectF:
-        for row in self._layout.rows:
-            if section in row.sections:
-                return self._layout.rect_of(section, row)
-        return QRectF()
-
-    def _name_finished(self) -> None:
-        edit, section = self._name_edit, self.selected
-        if edit is None:
-            return
-        name = edit.text().strip()
-        self._close_name_edit()
+    def _name_written(self, name: str) -> None:
+        section = self.selected
         if section is not None and name and name != section.name:
             self.renamed.emit(section.section_id, name)
 
-    def _close_name_edit(self) -> None:
-        edit, self._name_edit = self._name_edit, None
-        if edit is not None:
-            edit.deleteLater()
-            self.setFocus()
+    def _name_closed(self) -> None:
+        self._name_edit = None
+        self.setFocus()

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QBrush, QColor, QFontMetricsF, QPainter, QPen, QPolygonF
+from PySide6.QtGui import QBrush, QColor, QFontMetricsF, QPainter, QPen
 
 from companion.desktop import typography
 from companion.desktop.palette import Palette
@@ -55,7 +55,7 @@ class MapPicture:
 
 
 def paint_map(painter: QPainter, picture: MapPicture) -> None:
-    """Paint everything that stands still: all but the player's place and a border being dragged."""
+    """Paint everything that stands still: all that is not on the overlay."""
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     _paint_selection_column(painter, picture)
     _paint_ruler(painter, picture)
@@ -68,34 +68,6 @@ def paint_map(painter: QPainter, picture: MapPicture) -> None:
     if picture.layout.with_lanes:
         _paint_lanes(painter, picture)
         _paint_strip(painter, picture)
-
-
-def paint_place(painter: QPainter, layout: MapLayout, palette: Palette, x: float) -> None:
-    """Paint where the player is: a line through the map with a pointed flag at the ruler."""
-    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-    colour = QColor(palette.place)
-    painter.setPen(QPen(colour, 2))
-    painter.drawLine(QPointF(x, 7), QPointF(x, layout.height_pixels - 4))
-    painter.setPen(Qt.PenStyle.NoPen)
-    painter.setBrush(colour)
-    painter.drawPolygon(QPolygonF([QPointF(x - 6, 1), QPointF(x + 6, 1), QPointF(x, 10)]))
-
-
-def paint_cursor(painter: QPainter, layout: MapLayout, palette: Palette, x: float) -> None:
-    """Paint where a section would be split: an open wedge that points at the band from above."""
-    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-    painter.setPen(QPen(QColor(palette.place), 1.5))
-    painter.setBrush(QColor(palette.paper))
-    y = layout.band_top
-    painter.drawPolygon(
-        QPolygonF([QPointF(x - 4, y - 7), QPointF(x + 4, y - 7), QPointF(x, y - 1)])
-    )
-
-
-def paint_dragged_border(painter: QPainter, layout: MapLayout, palette: Palette, x: float) -> None:
-    """Paint a border on its way to another measure."""
-    painter.setPen(QPen(QColor(palette.place), 2, Qt.PenStyle.DashLine))
-    painter.drawLine(QPointF(x, RULER_PIXELS), QPointF(x, layout.height_pixels - 4))
 
 
 def _paint_selection_column(painter: QPainter, picture: MapPicture) -> None:

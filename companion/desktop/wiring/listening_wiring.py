@@ -2,24 +2,30 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 from PySide6.QtCore import QObject, Signal
 
-from companion.desktop.listener_panel.note_names import names_of
+from companion.desktop.listener_panel.note_names import key_name, names_of
 from companion.desktop.listener_panel.panel import PortLine
 from companion.desktop.main_window import MainWindow
 from companion.desktop.piano import Piano
 from companion.desktop.score_view.marks import MarkKind
 from companion.desktop.score_view.score_view import ScoreView
 from companion.desktop.section_map import wording
+from companion.desktop.section_map.overlay import Leap
 from companion.desktop.stand import Stand
+from companion.desktop.wiring.steady_place import (
+    CERTAIN_FROM,
+    PlaceState,
+    Steady,
+    SteadyPlace,
+    position_of,
+)
 from companion.history.model import Take
 from companion.listening.notes import Hands, HeardNote, Place, Verdict
 from companion.midi.listener import ListenerState
 from companion.practice.opening import OpenPiece
 from companion.practice.sitting import Follows
-from companion.score.model import Position, ScoreNote
+from companion.score.model import ScoreNote
 from companion.timebase import quarters_per_minute_to_beats_per_minute
 
 _SYSTEM = "system:"
@@ -32,9 +38,12 @@ class ListeningWiring(QObject):
     -------
     system_chosen(str)
         Key of the only MIDI system to listen on, empty for all.
+    begun()
+        A take has begun: what is shown of earlier takes goes away.
     """
 
     system_chosen = Signal(str)
+    begun = Signal()
 
     def __init__(
         self, window: MainWindow, stand: Stand, piano: Piano, score_view: ScoreView
@@ -47,6 +56,8 @@ class ListeningWiring(QObject):
         self._notes_in_take = 0
         self._chosen_port = ""
         self._place_measure = 0
+        self._steady: SteadyPlace | None = None
+        self._leaps: tuple[Leap, ...] = ()
         self._notes_by_measure: dict[int, list[ScoreNote]] = {}
         piano.state_changed.connect(self._show_state)
         piano.keys_changed.connect(self._show_keys)
@@ -80,6 +91,7 @@ class ListeningWiring(QObject):
 
         self._piano.put_on_stand(opened.piece.piece_id, make_follower)
         self._place_measure = 0
+        self._steady = SteadyPlace(opened.score)
         self._window.map_view.show_place(None)
         self._score_view.hide_place()
         self._notes_by_measure = {}
@@ -139,37 +151,67 @@ class ListeningWiring(QObject):
             pitches, self._notes_by_measure.get(here, ()), score.measures[here].key_fifths
         )
 
-    def _show_note(self, place: Place | None, _note: HeardNote) -> None:
+    def _show_note(self, place: Place | None, note: HeardNote) -> None:
         self._notes_in_take += 1
-        score = self._stand.score
-        if score is None:
+        score, steady = self._stand.score, self._steady
+        if score is None or steady is None:
             return
-        if place is None:
-            self._window.listener.show_place(self.tr("Looking for the place…"))
-            return
-        offset = Fraction(place.measure_offset_quarters)
-        self._place_measure = place.measure_index
-        self._window.map_view.show_place(Position(place.measure_index, offset))
-        written = score.notes[place.score_index] if place.score_index is not None else None
-        self._score_view.show_place(
-            place.measure_index,
-            float(offset),
-            (written.note_id,) if written is not None else (),
-            place.confidence,
+        stands = steady.hear(place)
+        self._show_marker(stands, place)
+        if place is not None:
+            self._mark_live(place, note)
+        self._window.listener.show_place(
+            self._place_text(stands, place), certain=stands.state is PlaceState.CERTAIN
         )
-        if written is not None and place.verdict is Verdict.RIGHT:
-            self._score_view.mark_note(written.note_id, MarkKind.RIGHT)
-        self._window.listener.show_place(self._place_text(place))
 
-    def _place_text(self, place: Place) -> str:
+    def _show_marker(self, stands: Steady, newest: Place | None) -> None:
+        """Put the marker where the steady place says, in the score and on the map."""
+        shown, sure = stands.shown, stands.state is PlaceState.CERTAIN
+        if shown is None:
+            self._window.map_view.show_place(None)
+            self._score_view.hide_place()
+            return
+        self._place_measure = shown.measure_index
+        position = position_of(shown)
+        self._window.map_view.show_place(position, sure=sure)
+        if stands.leap is not None:
+            self._leaps = (*self._leaps, stands.leap)
+            self._window.map_view.show_leaps(self._leaps)
+        note_ids: tuple[str, ...] = ()
+        if shown is newest and shown.score_index is not None and self._stand.score is not None:
+            note_ids = (self._stand.score.notes[shown.score_index].note_id,)
+        self._score_view.show_place(
+            shown.measure_index,
+            float(position.offset_quarters),
+            note_ids,
+            shown.confidence if sure else 0.0,
+        )
+
+    def _mark_live(self, place: Place, note: HeardNote) -> None:
+        """The first judgement of a note; the careful match after the take replaces it."""
+        score = self._stand.score
+        if score is None or place.score_index is None:
+            return
+        written = score.notes[place.score_index]
+        if place.verdict is Verdict.RIGHT:
+            self._score_view.mark_note(written.note_id, MarkKind.RIGHT)
+        elif place.verdict is Verdict.WRONG and place.confidence >= CERTAIN_FROM:
+            fifths = score.measures[written.measure_index].key_fifths
+            self._score_view.mark_note(
+                written.note_id, MarkKind.WRONG, key_name(note.pitch, fifths)
+            )
+
+    def _place_text(self, stands: Steady, place: Place | None) -> str:
         score = self._stand.score
         if score is None:
             return ""
+        if place is None:
+            return self.tr("Finding the place…")
         measure = score.measures[min(place.measure_index, len(score.measures) - 1)]
-        parts = [
-            self.tr("measure {number}").format(number=measure.number),
-            self.hands_names[place.hands],
-        ]
+        where = self.tr("measure {number}").format(number=measure.number)
+        if stands.state is not PlaceState.CERTAIN:
+            where = self.tr("perhaps measure {number}").format(number=measure.number)
+        parts = [where, self.hands_names[place.hands]]
         if place.quarters_per_minute is not None:
             beats = quarters_per_minute_to_beats_per_minute(
                 place.quarters_per_minute, measure.beat_quarters
@@ -182,12 +224,32 @@ class ListeningWiring(QObject):
         if place.verdict is Verdict.WRONG:
             parts.append(self.tr("another key is written"))
         if place.ambiguous_with:
-            parts.append(self.tr("the same music stands elsewhere too"))
-        return ", ".join(parts)
+            parts.append(self._same_music(place))
+        text = ", ".join(parts)
+        return text[:1].upper() + text[1:]
+
+    def _same_music(self, place: Place) -> str:
+        score = self._stand.score
+        if score is None:
+            return ""
+        indexes = {score.position_at(there).measure_index for there in place.ambiguous_with}
+        numbers = [
+            score.measures[index].number
+            for index in sorted(indexes - {place.measure_index})
+            if index < len(score.measures)
+        ]
+        if not numbers:
+            return self.tr("the same music stands twice here")
+        return self.tr("the same music stands in measure {numbers}").format(
+            numbers=", ".join(numbers[:3])
+        )
 
     def _begun(self, _take: Take) -> None:
         self._notes_in_take = 0
-        self._score_view.set_marks([])
+        self.begun.emit()
+        self._leaps = ()
+        if self._steady is not None:
+            self._steady.forget()
         self._window.actions_by_id["end_take"].setEnabled(True)
         self._ticked(0.0)
 

@@ -15,6 +15,7 @@ from companion.desktop.main_window import MainWindow
 from companion.desktop.message_strip import Tone
 from companion.desktop.score_view.score_view import ScoreView
 from companion.desktop.stand import Stand
+from companion.desktop.wiring.passages_wiring import PassagesWiring
 from companion.desktop.wiring.place_words import PlaceWords
 from companion.desktop.wiring.shown_history import Question, Shown, ShownHistory
 from companion.desktop.wiring.take_lines import today_lines
@@ -72,6 +73,7 @@ class TakesWiring(QObject):
         self._words = PlaceWords()
         score_view.set_description_source(self._words.describe)
         score_view.note_clicked.connect(self._note_clicked)
+        self.passages = PassagesWiring(window, stand, score_view, self._words, hands_names)
         self._reader = reader
         if reader is not None:
             reader.ready.connect(self._show)
@@ -157,10 +159,7 @@ class TakesWiring(QObject):
         opened = self._stand.open_piece
         if opened is None or worked.results.basis != opened.basis:
             return
-        from companion.desktop.wiring.shown_marks import marks_of
-
-        self._words.hold_match(worked.match)
-        self._score_view.set_marks(marks_of(opened.score, worked.match, worked.measures))
+        self.passages.show_take(opened.score, worked)
         if worked.take_id == self._just_played:
             self._just_played = None
             self._show_finished(worked)
@@ -227,7 +226,6 @@ class TakesWiring(QObject):
 
     def _piece_laid(self, opened: OpenPiece) -> None:
         self._words.hold_score(opened.score)
-        self._score_view.set_marks([])
         self._window.listener.show_waiting()
 
     def _map_changed(self, _section_map: SectionMap) -> None:

@@ -9,7 +9,7 @@ from typing import Any
 
 from PySide6.QtCore import QByteArray, QObject, QTimer
 
-from companion.desktop.actions import PAGE_ACTIONS
+from companion.desktop.action_table import PAGE_ACTIONS
 from companion.desktop.dialogs import versions
 from companion.desktop.main_window import MainWindow
 from companion.desktop.message_strip import Tone

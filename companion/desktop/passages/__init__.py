@@ -1,0 +1,1 @@
+"""The passages of a finished take, browsed one by one."""
