@@ -5,6 +5,12 @@ widgets in a reference cycle, and a widget taken apart outside the window's thre
 (seen as a segmentation fault while a worker's thread unpickled a score). So the collector is
 switched off and called by a timer in the event loop. The old generation, which takes long with a
 large score, is only looked through while nobody plays.
+
+A score, its pages or the results of many takes come out of a pickle as some hundred thousand
+objects at once. Looking through them took 120 ms and more, in the middle of playing; they have no
+cycles and go when nobody holds them any more. So whenever that many are new they are set aside
+unseen. Rubbish in a cycle that happens to be among them stays: a little each time a score is
+opened.
 """
 
 from __future__ import annotations
@@ -16,6 +22,7 @@ from PySide6.QtCore import QObject, QTimer
 
 _LOOK_EVERY_MS = 2_000
 _OLDEST = 2
+_LOADED = 20_000  # so many new objects come from loading; to look through fewer takes under 5 ms
 _YOUNG_BEFORE_OLD = 30  # collections of the young between two of the old: about a minute
 
 
@@ -34,7 +41,7 @@ class Tidying(QObject):
         self._since_old = 0
         self._timer = QTimer(self)
         self._timer.setInterval(_LOOK_EVERY_MS)
-        self._timer.timeout.connect(self._look)
+        self._timer.timeout.connect(self.look)
 
     def start(self) -> None:
         """Take the collector over."""
@@ -50,10 +57,13 @@ class Tidying(QObject):
         self._timer.stop()
         gc.enable()
 
-    def _look(self) -> None:
+    def look(self) -> None:
+        """Collect what is due; the timer does it every two seconds."""
         young, middle, _ = gc.get_count()
         self._since_old += 1
-        if self._since_old >= _YOUNG_BEFORE_OLD and self._may_take_long():
+        if young > _LOADED:
+            self.settle()
+        elif self._since_old >= _YOUNG_BEFORE_OLD and self._may_take_long():
             self._since_old = 0
             gc.collect(_OLDEST)
         elif young > gc.get_threshold()[0]:
