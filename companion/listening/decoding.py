@@ -22,19 +22,29 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from enum import Enum
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from companion.listening.score_onsets import PADDING, PITCHES
+from companion.listening.decoder_costs import NEVER, Costs
+from companion.listening.moves import (
+    ADDED,
+    ADVANCE,
+    CHORD,
+    JUMP,
+    MAX_STRIDE,
+    WRONG_IN_CHORD,
+    Taken,
+    is_wrong,
+)
+from companion.listening.pitch_tables import PitchTables, pitch_tables
+from companion.listening.score_onsets import PADDING
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from companion.listening.score_onsets import ScoreOnsets
 
-MAX_STRIDE = PADDING
 SETTLED_ONSETS = 3
 """After so many onsets a path is believed: its tempo, and the place where it began."""
 
@@ -50,91 +60,6 @@ PAUSE_SECONDS = 0.4
 
 RIVAL_COST = 6.0
 """A path elsewhere that costs this much more is no rival."""
-
-NEVER = 1e6
-"""A cost that nothing comes back from."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Costs:
-    """What each happening costs, in nats. Chosen by hand as rounded logarithms of plausible rates.
-
-    They are few on purpose; the results move little when one of them moves by a third.
-    """
-
-    wrong: float = 3.5  # one key in thirty is a wrong one
-    added_near: float = 4.0  # a brushed neighbour
-    added_again: float = 4.0  # a key of this onset struck again
-    added_far: float = 6.0
-    added_alone: float = 0.7  # more: brushed keys come together with meant ones
-    added_after_pause: float = 3.0  # more: what is struck after a pause is meant
-    added_in_ornament: float = 0.8
-    soft: float = 0.6
-    soft_added_relief: float = 2.0  # a brushed key is softer than its neighbours
-    trill_relief: float = 2.5  # added notes that alternate quickly
-    missed_note: float = 3.0
-    late_for_onset: float = 0.5  # of the onset before, struck after this one began
-    late_seconds: float = 0.25
-    skipped_onset: float = 0.7
-    late_in_chord_per_second: float = 20.0
-    late_in_chord_most: float = 4.0
-    chord_window_seconds: float = 0.05
-    timing_spread: float = 0.45  # logarithm of tempo, between neighbouring onsets
-    first_timing_spread: float = 0.6  # before the tempo is known
-    onset_spread_seconds: float = 0.03
-    timing_most: float = 3.0  # hesitations are unforeseeable: no more than this
-    # Starting anew: how readily, by the wait before it, in multiples of the expected one ...
-    shortest_wait_seconds: float = 0.15
-    pause_from: float = 1.5
-    jump_at_once: float = 8.0
-    jump_after_pause: float = 4.8
-    jump_per_pause: float = 2.1  # less, per e-fold of the wait
-    jump_after_long_pause: float = -0.5
-    # ... and where to: per onset, mostly a little back.
-    landing_here: float = 1.3
-    landing_behind: float = 1.8
-    landing_ahead: float = 4.0
-    landing_farther: float = 1.6  # per doubling of the distance
-    landing_quarters: float = 4.0
-    landing_anywhere: float = 12.0
-    passage_quarters: float = 32.0  # what is practised over and over is seldom longer
-    landing_once: float = 2.5  # where the player began before
-    landing_often: float = 1.0
-    landing_on_downbeat: float = -0.5
-    landing_off: float = 1.5
-    ended_here_before: float = 2.0
-    found_again: float = 12.0  # from nowhere to any onset
-    other_hands: float = 1.5
-    unfinished_note: float = 1.0  # an onset left by a jump before it was complete
-    jump_back: float = 9.0
-    jump_same: float = 7.0
-    lost_note: float = 3.2  # a note explained by nothing written
-    lost_entry: float = 8.0
-    tempo_prior: float = 0.3
-    tempo_learning: float = 0.25
-    tempo_learning_faster: float = 0.4  # only hesitations mislead, and they are slow
-    usual_seconds_per_quarter: float = 0.6
-    beam: float = 17.0
-
-
-_CHORD, _ADDED, _WRONG_IN_CHORD, _ADVANCE = range(4)
-_ADVANCE_WRONG = _ADVANCE + MAX_STRIDE
-_JUMP = _ADVANCE_WRONG + MAX_STRIDE
-"""How a path took a note; an advance by ``stride`` onsets is ``_ADVANCE + stride - 1``."""
-
-
-class Taken(Enum):
-    """How the likeliest path took a note."""
-
-    RIGHT = "right"
-    WRONG = "wrong"
-    ADDED = "added"
-    JUMP = "jump"
-
-
-_SUBSTITUTION = {1: 0.0, 2: 0.3, 3: 1.3, 12: 1.0}
-"""Extra cost of a wrong key by its distance in semitones: neighbours first, then the octave."""
-_SUBSTITUTION_ELSE = 3.0
 
 
 _COST, _REACHED, _TEMPO, _LEFT, _SPREAD, _ADVANCES, _OWED, _LANDED, _CAME_FROM = range(9)
@@ -200,7 +125,7 @@ class PlaceDecoder:
         self.onsets = onsets
         self.costs = costs or Costs()
         size = onsets.size
-        self._tables: dict[int, _PitchTables] = {}
+        self._tables: dict[int, PitchTables] = {}
         quarters = onsets.state_quarters
         c = self.costs
         self._per_quarter = np.ones((MAX_STRIDE, size))
@@ -267,12 +192,11 @@ class PlaceDecoder:
     def taken(self) -> Taken:
         """How the best path took the last note; only after a note that has a place."""
         move = int(self.move[np.flatnonzero(self.active == self.best)[0]])
-        if move == _JUMP:
+        if move == JUMP:
             return Taken.JUMP
-        if move == _ADDED:
+        if move == ADDED:
             return Taken.ADDED
-        wrong = move == _WRONG_IN_CHORD or move >= _ADVANCE_WRONG
-        return Taken.WRONG if wrong else Taken.RIGHT
+        return Taken.WRONG if is_wrong(move) else Taken.RIGHT
 
     def begin_at(self, state: int, seconds: float, seconds_per_quarter: float) -> None:
         """Start anew with the player known to be at an onset, all its keys heard."""
@@ -282,7 +206,7 @@ class PlaceDecoder:
         self._paths[:, at] = self._begun(at, began, seconds, -1.0)
         self._paths[[_TEMPO, _ADVANCES, _LEFT], state] = seconds_per_quarter, SETTLED_ONSETS, 0.0
         self._heard[state] = -1
-        self.active, self.move = np.array([state]), np.array([_CHORD])
+        self.active, self.move = np.array([state]), np.array([CHORD])
         self.best, self._last_seconds, self.notes_heard = state, seconds, 1
 
     def remember(self) -> Memory:
@@ -372,7 +296,7 @@ class PlaceDecoder:
             if since > c.chord_window_seconds:
                 return False
             path[_LEFT] = max(0.0, path[_LEFT] - 1.0)
-            bit, move = bit | heard, _CHORD
+            bit, move = bit | heard, CHORD
         else:
             state += 1
             bit = int(tables.bits[state])
@@ -387,7 +311,7 @@ class PlaceDecoder:
             )
             path[_REACHED], path[_SPREAD] = seconds, c.timing_spread**2
             path[_LEFT], path[_OWED] = max(0.0, float(self.onsets.keys[state]) - 1.0), 0.0
-            move = _ADVANCE
+            move = ADVANCE
         path[_COST] = 0.0
         self._paths[_COST, self.active] = NEVER
         self._paths[:, state] = path
@@ -406,7 +330,7 @@ class PlaceDecoder:
         self._last_seconds = seconds
         self.notes_heard += 1
 
-    def _begin(self, tables: _PitchTables, seconds: float) -> None:
+    def _begin(self, tables: PitchTables, seconds: float) -> None:
         states = tables.written
         if not len(states):
             return
@@ -415,11 +339,11 @@ class PlaceDecoder:
         where = self.onsets.state_quarters[states]
         self._paths[:, states] = self._begun(states, where, seconds, -1.0)
         self._heard[states] = tables.bits[states]
-        self.active, self.move = states, np.full(len(states), _JUMP)
+        self.active, self.move = states, np.full(len(states), JUMP)
         self.best = int(states[0])
 
     def _go_on(
-        self, tables: _PitchTables, seconds: float, pitch: int, velocity: int, *, may_jump: bool
+        self, tables: PitchTables, seconds: float, pitch: int, velocity: int, *, may_jump: bool
     ) -> None:
         """Take the cheapest way to each state, and keep the paths that are worth it."""
         c = self.costs
@@ -441,19 +365,19 @@ class PlaceDecoder:
             self._landing[written] = NEVER
             jumps = jump_here < cost
             cost[jumps] = jump_here[jumps]
-            move[jumps] = _JUMP
+            move[jumps] = JUMP
             worth = self._elsewhere & (jump < c.beam + float(cost.min(initial=c.beam)))
             if worth.any():
                 states = np.concatenate((states, written[worth]))
                 cost = np.concatenate((cost, jump[worth]))
-                move = np.concatenate((move, np.full(len(states) - len(move), _JUMP)))
+                move = np.concatenate((move, np.full(len(states) - len(move), JUMP)))
                 stride = np.concatenate((stride, np.zeros(len(states) - len(stride), np.intp)))
         self.lost_cost = min(self.lost_cost + c.lost_note, c.lost_entry) + hesitation
         self._keep(states, cost, move, stride, seconds, tables)
 
     def _staying(
         self,
-        tables: _PitchTables,
+        tables: PitchTables,
         states: NDArray[np.intp],
         here: NDArray[np.float64],
         seconds: float,
@@ -488,10 +412,10 @@ class PlaceDecoder:
         wrong[here[_LEFT] < 0.5] = NEVER
         slips = wrong < added
         stay = np.where(slips, wrong, added)
-        move = slips * (_WRONG_IN_CHORD - _ADDED) + _ADDED
+        move = slips * (WRONG_IN_CHORD - ADDED) + ADDED
         fresh = (bits & ~self._heard[states]) != 0
         stay[fresh] = late
-        move[fresh] = _CHORD
+        move[fresh] = CHORD
         stay += here[_COST]
         return stay, move
 
@@ -525,7 +449,7 @@ class PlaceDecoder:
         move: NDArray[np.int64],
         stride: NDArray[np.intp],
         seconds: float,
-        tables: _PitchTables,
+        tables: PitchTables,
     ) -> None:
         """Make the best path cost 0, drop hopeless ones, and let the others learn."""
         lowest = float(cost.min())
@@ -533,9 +457,9 @@ class PlaceDecoder:
         states, cost, move, stride = states[kept], cost[kept] - lowest, move[kept], stride[kept]
         paths = self._paths[:, states]
         heard = tables.bits[states]
-        advances = np.flatnonzero((move >= _ADVANCE) & (move < _JUMP))
-        stays = np.flatnonzero(move < _ADVANCE)
-        jumps = np.flatnonzero(move == _JUMP)
+        advances = np.flatnonzero((move >= ADVANCE) & (move < JUMP))
+        stays = np.flatnonzero(move < ADVANCE)
+        jumps = np.flatnonzero(move == JUMP)
         if len(stays):
             self._stay(paths, heard, states, move, stays, tables)
         if len(advances):
@@ -562,10 +486,10 @@ class PlaceDecoder:
         states: NDArray[np.intp],
         move: NDArray[np.int64],
         stays: NDArray[np.intp],
-        tables: _PitchTables,
+        tables: PitchTables,
     ) -> None:
         """Update the paths that stay: what has sounded, and what is still to come."""
-        added = move[stays] == _ADDED
+        added = move[stays] == ADDED
         heard[stays] |= self._heard[states[stays]]
         paths[_LEFT, stays] = np.maximum(paths[_LEFT, stays] - ~added, 0.0)
         late = added & tables.late[states[stays]]
@@ -611,7 +535,7 @@ class PlaceDecoder:
         paths[_CAME_FROM] = came_from
         return paths
 
-    def _reachable(self, tables: _PitchTables) -> NDArray[np.intp]:
+    def _reachable(self, tables: PitchTables) -> NDArray[np.intp]:
         """States that are worth reaching with the next note by a path that goes on.
 
         A path that is nearly given up can only be saved by a right note, so it is only followed
@@ -725,84 +649,8 @@ class PlaceDecoder:
         (t1, p1), (_, p2) = self._recent[-2], self._recent[-1]
         return p1 == pitch and 0 < abs(p2 - pitch) <= 2 and seconds - t1 < 0.4
 
-    def _tables_of(self, pitch: int) -> _PitchTables:
+    def _tables_of(self, pitch: int) -> PitchTables:
         tables = self._tables.get(pitch)
         if tables is None:
-            tables = self._tables[pitch] = _pitch_tables(self.onsets, self.costs, pitch)
+            tables = self._tables[pitch] = pitch_tables(self.onsets, self.costs, pitch)
         return tables
-
-
-@dataclass(frozen=True, slots=True)
-class _PitchTables:
-    """What one key means at every state."""
-
-    written: NDArray[np.intp]  # the states where it is written
-    bits: NDArray[np.int64]  # its mask there, 0 elsewhere
-    wrong: NDArray[np.float64]  # cost of standing for another key
-    added: NDArray[np.float64]  # cost of standing for nothing
-    adorning: NDArray[np.bool_]  # may belong to an ornament
-    adorning_any: bool
-    late: NDArray[np.bool_]  # written one or two onsets before
-    slip: NDArray[np.float64]  # 0 where it is written, else as ``wrong``
-    advance_move: NDArray[np.int64]
-
-
-def _pitch_tables(onsets: ScoreOnsets, costs: Costs, pitch: int) -> _PitchTables:
-    written = onsets.written[pitch]
-    bits = np.where(written, np.left_shift(np.int64(1), onsets.slot[pitch].astype(np.int64)), 0)
-
-    def within(*distances: int, among: NDArray[np.bool_] = onsets.written) -> NDArray[np.bool_]:
-        found = np.zeros(onsets.size, np.bool_)
-        for distance in distances:
-            for other in {pitch - distance, pitch + distance}:
-                if 0 <= other < PITCHES:
-                    found |= among[other]
-        return found
-
-    wrong = np.full(onsets.size, costs.wrong + _SUBSTITUTION_ELSE)
-    for distance in sorted(_SUBSTITUTION, key=_SUBSTITUTION.__getitem__, reverse=True):
-        wrong[within(distance)] = costs.wrong + _SUBSTITUTION[distance]
-    added = np.full(onsets.size, costs.added_far)
-    added[within(1, 2)] = costs.added_near
-    late = np.zeros(onsets.size, np.bool_)
-    for away in (1, 2):
-        late[away:] |= written[:-away]
-    added[written] = costs.added_again
-    added[written] = costs.added_again
-    adorning = within(0, 1, 2, 3, 4, among=onsets.adorned)
-    return _PitchTables(
-        np.flatnonzero(written),
-        bits,
-        wrong,
-        added,
-        adorning,
-        bool(adorning.any()),
-        late,
-        np.where(written, 0.0, wrong),
-        np.where(written, _ADVANCE, _ADVANCE_WRONG),
-    )
-
-
-def is_jump(move: int) -> bool:
-    """Whether a path took a note by starting anew."""
-    return move == _JUMP
-
-
-def is_advance(move: int) -> bool:
-    """Whether a path took a note by going on to a later onset."""
-    return _ADVANCE <= move < _JUMP
-
-
-def is_right(move: int) -> bool:
-    """Whether a path took a note for a written one with that key."""
-    return move in (_CHORD, _JUMP) or _ADVANCE <= move < _ADVANCE_WRONG
-
-
-def is_wrong(move: int) -> bool:
-    """Whether a path took a note for a slip of the finger."""
-    return move == _WRONG_IN_CHORD or _ADVANCE_WRONG <= move < _JUMP
-
-
-def stride_of(move: int) -> int:
-    """By how many onsets an advance moved on."""
-    return (move - _ADVANCE) % MAX_STRIDE + 1

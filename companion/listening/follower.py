@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from companion.listening.decoding import PlaceDecoder, Taken
+from companion.listening.decoding import PlaceDecoder
+from companion.listening.moves import Taken
 from companion.listening.notes import HeardNote, Place, PlaceEvent, Verdict
 from companion.listening.running_tempo import RunningTempo
 from companion.listening.score_onsets import CHAIN_HANDS, lay_out_onsets
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from companion.listening.decoding import Costs
+    from companion.listening.decoder_costs import Costs
 
 __all__ = ["Follower", "HeardNote", "Place", "ScoreNote"]
 
@@ -126,7 +127,8 @@ class Follower:
     ) -> tuple[float, ...]:
         states = self._decoder.active[~near & (likelihood > LIKELY_TOO)]
         found: list[float] = []
-        for place in np.unique(self._onsets.state_quarters[states]).tolist():
+        # not np.unique: its first call imports masked arrays, 130 ms in the middle of playing
+        for place in sorted(set(self._onsets.state_quarters[states].tolist())):
             if not found or place - found[-1] > SAME_PLACE_QUARTERS:
                 found.append(place)
         return tuple(found)

@@ -14,21 +14,16 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from companion.listening.decoding import (
-    PlaceDecoder,
-    is_advance,
-    is_jump,
-    is_right,
-    is_wrong,
-    stride_of,
-)
+from companion.listening.decoding import PlaceDecoder
+from companion.listening.moves import is_advance, is_jump, is_right, is_wrong, stride_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
-    from companion.listening.decoding import Costs, Memory
+    from companion.listening.decoder_costs import Costs
+    from companion.listening.decoding import Memory
     from companion.listening.notes import HeardNote
     from companion.listening.score_onsets import ScoreOnsets
 

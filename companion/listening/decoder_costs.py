@@ -1,0 +1,77 @@
+"""What the decoder charges for everything that may happen at the piano."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+NEVER = 1e6
+"""A cost that nothing comes back from."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Costs:
+    """What each happening costs, in nats (negative natural logarithms of its rate).
+
+    Set by hand, as round figures: first from plausible rates, then adjusted on simulated practice
+    takes. The order of magnitude matters, not the figure: of the dozen that were varied by a nat or
+    so, none moved the share of notes rightly placed by more than one percent.
+    """
+
+    wrong: float = 3.5  # one key in thirty is a wrong one
+    added_near: float = 4.0  # a brushed neighbour
+    added_again: float = 4.0  # a key of this onset struck again
+    added_far: float = 6.0
+    added_alone: float = 0.7  # more: brushed keys come together with meant ones
+    added_after_pause: float = 3.0  # more: what is struck after a pause is meant
+    added_in_ornament: float = 0.8
+    soft: float = 0.6
+    soft_added_relief: float = 2.0  # a brushed key is softer than its neighbours
+    trill_relief: float = 2.5  # added notes that alternate quickly
+    missed_note: float = 3.0
+    late_for_onset: float = 0.5  # of the onset before, struck after this one began
+    late_seconds: float = 0.25
+    skipped_onset: float = 0.7
+    late_in_chord_per_second: float = 20.0
+    late_in_chord_most: float = 4.0
+    chord_window_seconds: float = 0.05
+    timing_spread: float = 0.45  # logarithm of tempo, between neighbouring onsets
+    first_timing_spread: float = 0.6  # before the tempo is known
+    onset_spread_seconds: float = 0.03
+    timing_most: float = 3.0  # hesitations are unforeseeable: no more than this
+    # Starting anew: how readily, by the wait before it, in multiples of the expected one ...
+    shortest_wait_seconds: float = 0.15
+    pause_from: float = 1.5
+    jump_at_once: float = 8.0
+    jump_after_pause: float = 4.8
+    jump_per_pause: float = 2.1  # less, per e-fold of the wait
+    jump_after_long_pause: float = -0.5
+    # ... and where to: per onset, mostly a little back.
+    landing_here: float = 1.3
+    landing_behind: float = 1.8
+    landing_ahead: float = 4.0
+    landing_farther: float = 1.6  # per doubling of the distance
+    landing_quarters: float = 4.0
+    landing_anywhere: float = 12.0
+    passage_quarters: float = 32.0  # what is practised over and over is seldom longer
+    landing_once: float = 2.5  # where the player began before
+    landing_often: float = 1.0
+    landing_on_downbeat: float = -0.5
+    landing_off: float = 1.5
+    ended_here_before: float = 2.0
+    found_again: float = 12.0  # from nowhere to any onset
+    other_hands: float = 1.5
+    unfinished_note: float = 1.0  # an onset left by a jump before it was complete
+    jump_back: float = 9.0
+    jump_same: float = 7.0
+    lost_note: float = 3.2  # a note explained by nothing written
+    lost_entry: float = 8.0
+    tempo_prior: float = 0.3
+    tempo_learning: float = 0.25
+    tempo_learning_faster: float = 0.4  # only hesitations mislead, and they are slow
+    usual_seconds_per_quarter: float = 0.6
+    beam: float = 17.0
+
+
+SUBSTITUTION = {1: 0.0, 2: 0.3, 3: 1.3, 12: 1.0}
+"""Extra cost of a wrong key by its distance in semitones: neighbours first, then the octave."""
+SUBSTITUTION_ELSE = 3.0
