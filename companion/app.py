@@ -27,6 +27,7 @@ from companion.desktop.stand import Stand
 from companion.desktop.theme import Theme
 from companion.desktop.tidying import Tidying
 from companion.desktop.wiring.files_wiring import FilesWiring
+from companion.desktop.wiring.hands_wiring import HandsWiring
 from companion.desktop.wiring.listening_wiring import ListeningWiring
 from companion.desktop.wiring.map_wiring import MapWiring
 from companion.desktop.wiring.shelf_wiring import ShelfWiring
@@ -134,6 +135,7 @@ class Companion(QObject):
             self.window, self.score_view, self._theme, settings, self._save_settings
         )
         self.map = MapWiring(self.window, self.stand, self.score_view)
+        self.hands = HandsWiring(self.window, self.stand, self.score_view)
         self.listening = ListeningWiring(self.window, self.stand, self.piano, self.score_view)
         self.takes = TakesWiring(
             self.window,

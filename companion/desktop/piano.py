@@ -62,6 +62,8 @@ class Piano(QObject):
         self._state: ListenerState | None = None
         self._down: set[int] = set()
         self._began_at: float | None = None
+        self._started = False
+        self._on_stand: tuple[str | None, Callable[[], Follows] | None] = (None, None)
         self.sitting = Sitting(
             SittingEvents(
                 on_take_begun=self._begun,
@@ -81,7 +83,9 @@ class Piano(QObject):
         self._tick_timer.timeout.connect(self._tick)
 
     def start(self) -> None:
-        """Begin to listen."""
+        """Begin to listen, and to follow through the piece that is on the stand."""
+        self._started = True
+        self.sitting.put_on_stand(*self._on_stand)
         self._drain_timer.start()
         self._tick_timer.start()
 
@@ -96,8 +100,9 @@ class Piano(QObject):
     def put_on_stand(
         self, piece_id: str | None, make_follower: Callable[[], Follows] | None
     ) -> None:
-        """Listen for this piece from now on."""
-        self.sitting.put_on_stand(piece_id, make_follower)
+        """Listen for this piece from now on; the follower is made once listening has begun."""
+        self._on_stand = (piece_id, make_follower)
+        self.sitting.put_on_stand(piece_id, make_follower if self._started else None)
 
     def play_on_screen(self, message: bytes) -> None:
         """Take a message from the keyboard on the screen."""

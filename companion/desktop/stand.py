@@ -6,7 +6,7 @@ Everything that is changed goes through :meth:`Stand.do` and is stored at once. 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
@@ -16,17 +16,21 @@ from PySide6.QtCore import QObject, Signal
 from companion.errors import CompanionError
 from companion.history.edits import (
     AnyEdit,
+    AssignHands,
     ChangeSectionMap,
+    PutBackOnShelf,
     SetPerformanceDate,
     SeveralEdits,
+    TakeOffShelf,
     UndoStack,
 )
+from companion.score.hands import assign_hands
 from companion.score.section_map import SectionMap
 
 if TYPE_CHECKING:
     from companion.history.model import Piece
     from companion.practice.opening import OpenPiece
-    from companion.score.model import Score
+    from companion.score.model import Hand, Score
     from companion.storage.history_file import HistoryFile
 
 
@@ -41,6 +45,10 @@ class Stand(QObject):
         Its sections changed, or were shown for the first time.
     piece_changed(Piece)
         Title, date or the like changed.
+    hands_changed(OpenPiece)
+        Other hands play some of its notes: its results stand on another ground now.
+    shelf_changed()
+        A piece was taken off the shelf or put back.
     takes_changed()
         Takes were deleted, restored, renamed, annotated or moved.
     undo_changed(object, object)
@@ -52,6 +60,8 @@ class Stand(QObject):
     piece_laid = Signal(object)
     map_changed = Signal(object)
     piece_changed = Signal(object)
+    hands_changed = Signal(object)
+    shelf_changed = Signal()
     takes_changed = Signal()
     undo_changed = Signal(object, object)
     refused = Signal(str)
@@ -146,8 +156,26 @@ class Stand(QObject):
                     self.map_changed.emit(after)
             case SetPerformanceDate(piece_id=piece_id, after=day):
                 self._show_date(piece_id, day)
+            case AssignHands(piece_id=piece_id, after=hands):
+                self._show_hands(piece_id, hands)
+            case TakeOffShelf() | PutBackOnShelf():
+                self.shelf_changed.emit()
             case _:
                 self.takes_changed.emit()
+
+    def _show_hands(self, piece_id: str, hands: Mapping[str, Hand]) -> None:
+        opened = self._open
+        if opened is None or opened.piece.piece_id != piece_id or opened.as_read is None:
+            return
+        from companion.practice.results import results_basis
+
+        self._open = replace(
+            opened,
+            score=assign_hands(opened.as_read, hands),
+            hands=hands,
+            basis=results_basis(opened.as_read, hands),
+        )
+        self.hands_changed.emit(self._open)
 
     def _show_date(self, piece_id: str, day: date | None) -> None:
         opened = self._open

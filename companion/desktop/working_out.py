@@ -64,6 +64,9 @@ class WorkingOut(QObject):
         self._changed = threading.Condition()
         self._closing = False
         self._thread = threading.Thread(target=self._run, name="working out", daemon=True)
+
+    def start(self) -> None:
+        """Begin to work; what was asked for before waits until now."""
         self._thread.start()
 
     def ask(self, request: Request) -> None:
@@ -79,7 +82,8 @@ class WorkingOut(QObject):
             self._changed.notify()
         if self._worker is not None:
             self._worker.close()
-        self._thread.join(5.0)
+        if self._thread.is_alive():
+            self._thread.join(5.0)
 
     # all below runs in the thread
 

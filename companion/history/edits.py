@@ -6,10 +6,11 @@ takes, the shelf and the section map of the window, and an edit can be undone ho
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
+from companion.score.model import Hand
 from companion.score.section_map import SectionMap
 
 
@@ -138,8 +139,64 @@ class SetPerformanceDate:
         return replace(self, before=self.after, after=self.before)
 
 
+@dataclass(frozen=True, slots=True)
+class AssignHands:
+    """Say which hand plays which notes; ``before`` and ``after`` hold the whole choice by note id.
+
+    A note that is in neither belongs to the hand that its staff and voice say.
+    """
+
+    piece_id: str
+    before: Mapping[str, Hand]
+    after: Mapping[str, Hand]
+
+    @property
+    def text(self) -> str:
+        """What the edit does, for the menu."""
+        return "Choose hands"
+
+    def inverse(self) -> AssignHands:
+        """Return the edit that undoes this one."""
+        return replace(self, before=self.after, after=self.before)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakeOffShelf:
+    """Take a piece off the shelf; its takes and sections are kept."""
+
+    piece_id: str
+
+    @property
+    def text(self) -> str:
+        """What the edit does, for the menu."""
+        return "Remove from the shelf"
+
+    def inverse(self) -> PutBackOnShelf:
+        """Return the edit that undoes this one."""
+        return PutBackOnShelf(piece_id=self.piece_id)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PutBackOnShelf:
+    """Put a piece back on the shelf from which it was taken."""
+
+    piece_id: str
+
+    @property
+    def text(self) -> str:
+        """What the edit does, for the menu."""
+        return "Put back on the shelf"
+
+    def inverse(self) -> TakeOffShelf:
+        """Return the edit that undoes this one."""
+        return TakeOffShelf(piece_id=self.piece_id)
+
+
 Edit = (
-    DeleteTakes
+    AssignHands
+    | TakeOffShelf
+    | PutBackOnShelf
+    | DeleteTakes
     | RestoreTakes
     | RenameTake
     | AnnotateTake

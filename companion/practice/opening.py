@@ -50,7 +50,8 @@ class OpenPiece:
     """A piece on the stand.
 
     ``score`` has the pianist's own choice of hands; ``basis`` is what its results stand on;
-    ``section_map`` is None for a piece that has none yet.
+    ``section_map`` is None for a piece that has none yet. ``as_read`` is the score with the hands
+    that its staves and voices say.
     """
 
     piece: Piece
@@ -59,6 +60,7 @@ class OpenPiece:
     basis: str
     section_map: SectionMap | None
     view: str
+    as_read: Score | None = field(default=None, repr=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,6 +148,7 @@ def put_on_shelf(
         basis=results_basis(read.score, hands),
         section_map=history.section_map(piece.piece_id),
         view=history.view(piece.piece_id),
+        as_read=read.score,
     )
 
 

@@ -17,13 +17,16 @@ from typing import TYPE_CHECKING, Self
 from companion.history.edits import (
     AnnotateTake,
     AnyEdit,
+    AssignHands,
     ChangeSectionMap,
     DeleteTakes,
     MoveTake,
+    PutBackOnShelf,
     RenameTake,
     RestoreTakes,
     SetPerformanceDate,
     SeveralEdits,
+    TakeOffShelf,
 )
 from companion.history.model import Piece, RawEvent, Take
 from companion.history.results import SectionGlance, SectionResult, Stretch, TakeResults
@@ -324,6 +327,12 @@ class HistoryFile:
                     sections.save_section_map(connection, edit.piece_id, edit.after, self._now())
                 case SetPerformanceDate():
                     pieces.set_performance_date(connection, edit.piece_id, edit.after)
+                case AssignHands():
+                    pieces.set_hands(connection, edit.piece_id, edit.after)
+                case TakeOffShelf():
+                    pieces.take_off_shelf(connection, edit.piece_id, self._now())
+                case PutBackOnShelf():
+                    pieces.put_back(connection, edit.piece_id)
 
     # Care of the file: from a thread that may wait
 

@@ -94,6 +94,11 @@ def take_off_shelf(connection: sqlite3.Connection, piece_id: str, now: datetime)
     )
 
 
+def put_back(connection: sqlite3.Connection, piece_id: str) -> None:
+    """Show a piece again that was taken off the shelf."""
+    connection.execute("UPDATE pieces SET removed_at = NULL WHERE piece_id = ?", (piece_id,))
+
+
 def set_performance_date(
     connection: sqlite3.Connection, piece_id: str, performance_date: date | None
 ) -> None:

@@ -238,12 +238,16 @@ def test_date_of_the_performance_shows_the_days_left(companion):
     assert companion.history.piece(piece.piece_id).performance_date is None
 
 
-def test_piece_taken_off_the_shelf_is_put_back_by_the_button(companion):
+def test_piece_taken_off_the_shelf_is_put_back_by_undo(companion):
     piece_id = companion.stand.piece.piece_id
     companion.shelf._remove(piece_id)
     assert companion.history.shelf() == ()
-    companion.window.messages._button.click()
+    assert "Ctrl+Z" in companion.window.messages.text
+    action(companion, "undo").trigger()
     assert [piece.piece_id for piece in companion.history.shelf()] == [piece_id]
+    assert companion.window.pages.shelf._model.rowCount() == 1
+    action(companion, "redo").trigger()
+    assert companion.history.shelf() == ()
 
 
 def test_pages_are_reached_by_their_actions(companion):

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QFrame, QGraphicsView, QToolTip
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from PySide6.QtGui import QKeyEvent, QMouseEvent, QResizeEvent, QWheelEvent
+    from PySide6.QtGui import QContextMenuEvent, QKeyEvent, QMouseEvent, QResizeEvent, QWheelEvent
     from PySide6.QtWidgets import QGraphicsScene, QWidget
 
 _CLICK_REACH_PIXELS = 4  # a press that moves further is not a click
@@ -31,7 +31,9 @@ _KEYS = {
     Qt.Key.Key_Return: "choose",
     Qt.Key.Key_Enter: "choose",
     Qt.Key.Key_Space: "choose",
+    Qt.Key.Key_Escape: "clear",
 }
+_ADDING = Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.ControlModifier
 
 
 class ScoreCanvas(QGraphicsView):
@@ -41,11 +43,15 @@ class ScoreCanvas(QGraphicsView):
     -------
     point_clicked
         Scene point of a click with the left button.
+    point_added
+        Scene point of a click with the left button while Shift or Ctrl is held.
+    menu_asked
+        Scene point and global point: the context menu of what lies there.
     zoom_asked
         Steps of a Ctrl+wheel turn (positive is closer) and the viewport point to keep.
     key_asked
         Name of a move: "left", "right", "up", "down", "home", "end", "page_up", "page_down",
-        "choose".
+        "choose", "add", "clear".
     resized
         The viewport has a new size.
     scrolled_by_hand
@@ -53,6 +59,8 @@ class ScoreCanvas(QGraphicsView):
     """
 
     point_clicked = Signal(QPointF)
+    point_added = Signal(QPointF)
+    menu_asked = Signal(QPointF, QPoint)
     zoom_asked = Signal(int, QPoint)
     key_asked = Signal(str)
     resized = Signal()
@@ -137,6 +145,9 @@ class ScoreCanvas(QGraphicsView):
             Qt.KeyboardModifier.KeypadModifier,
         )
         name = _KEYS.get(Qt.Key(event.key())) if plain else None
+        shift_only = event.modifiers() == Qt.KeyboardModifier.ShiftModifier
+        if shift_only and _KEYS.get(Qt.Key(event.key())) == "choose":
+            name = "add"
         if name is None:
             event.ignore()
             return
@@ -154,7 +165,14 @@ class ScoreCanvas(QGraphicsView):
         began, self._pressed_at = self._pressed_at, None
         here = event.position().toPoint()
         if began is not None and (here - began).manhattanLength() <= _CLICK_REACH_PIXELS:
-            self.point_clicked.emit(self.mapToScene(here))
+            adds = bool(event.modifiers() & _ADDING)
+            clicked = self.point_added if adds else self.point_clicked
+            clicked.emit(self.mapToScene(here))
+        event.accept()
+
+    def contextMenuEvent(self, event: QContextMenuEvent) -> None:
+        """Ask for the menu of what lies under the pointer, or of what is selected."""
+        self.menu_asked.emit(self.mapToScene(event.pos()), event.globalPos())
         event.accept()
 
     def resizeEvent(self, event: QResizeEvent) -> None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QEvent, QPointF, Qt, Signal
+from PySide6.QtCore import QEvent, QPoint, QPointF, Qt, Signal
 from PySide6.QtGui import QAccessible, QAccessibleEvent, QColor, QPixmapCache
 from PySide6.QtWidgets import QGraphicsScene, QLabel, QStackedLayout, QWidget
 
@@ -23,6 +23,7 @@ from companion.desktop.score_view.page_turner import PageTurner
 from companion.desktop.score_view.prefetch import Prefetch
 from companion.desktop.score_view.printing import print_pages
 from companion.desktop.score_view.score_index import ScoreIndex, Spot
+from companion.desktop.score_view.selection import Selection, staff_at
 from companion.desktop.score_view.wording import describe_place
 from companion.desktop.score_view.zoom import Zoom
 
@@ -56,6 +57,8 @@ class ScoreView(QWidget):
         Whether the view follows the player.
     page_built
         Index of a page whose print is now complete.
+    menu_asked
+        Global point: the context menu of the selected notes.
     """
 
     measure_clicked = Signal(int)
@@ -64,6 +67,7 @@ class ScoreView(QWidget):
     zoom_changed = Signal(int)
     following_changed = Signal(bool)
     page_built = Signal(int)
+    menu_asked = Signal(QPoint)
 
     def __init__(self, palette: ScorePalette, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -74,6 +78,7 @@ class ScoreView(QWidget):
         self._desk = Desk(self._scene, palette, self)
         self._marks = MarkLayer(self._index, self._desk.sheets, palette, self)
         self._bands = Bands(self._index, self._desk.sheets, palette)
+        self._selection = Selection(self._index, self._desk.sheets, palette)
         self._canvas = ScoreCanvas(self._scene, self)
         self._prefetch = Prefetch(self._canvas, self._desk.sheets)
         self._empty = QLabel(self)
@@ -102,6 +107,8 @@ class ScoreView(QWidget):
 
     def _connect(self) -> None:
         self._canvas.point_clicked.connect(self._clicked)
+        self._canvas.point_added.connect(self._added)
+        self._canvas.menu_asked.connect(self._menu_asked)
         self._canvas.zoom_asked.connect(self._zoom.step)
         self._canvas.key_asked.connect(self._key)
         self._canvas.resized.connect(self._zoom.refit)
@@ -118,12 +125,14 @@ class ScoreView(QWidget):
     def clear(self, words: str = "") -> None:
         """Take the score away and show ``words`` instead."""
         self._bands.clear()
+        self._selection.clear()
         self._prefetch.stop()
         self._desk.clear()
         self._index = ScoreIndex()
         self._marks.clear(self._index)
         self._turner.start_anew(self._index)
         self._bands = Bands(self._index, self._desk.sheets, self._palette)
+        self._selection = Selection(self._index, self._desk.sheets, self._palette)
         self._focused = self._place_measure = -1
         self._empty.setText(words)
         self._layers.setCurrentWidget(self._empty)
@@ -166,6 +175,7 @@ class ScoreView(QWidget):
     def _sheet_built(self, page: int) -> None:
         self._marks.sheet_built(page)
         self._bands.sheet_built(page)
+        self._selection.sheet_built(page)
         self._prefetch.ask()
         self.page_built.emit(page)
 
@@ -173,6 +183,7 @@ class ScoreView(QWidget):
         self._prefetch.stop()
         self._marks.sheet_removed(page)
         self._bands.sheet_removed(page)
+        self._selection.sheet_removed(page)
 
     @property
     def is_complete(self) -> bool:
@@ -186,6 +197,7 @@ class ScoreView(QWidget):
         self._desk.set_palette(palette)
         self._marks.set_palette(palette)
         self._bands.set_palette(palette)
+        self._selection.set_palette(palette)
         self._empty.setStyleSheet(f"background: {palette.desk}; color: {palette.quiet};")
 
     # -- place and page turns --------------------------------------------------------------------
@@ -318,9 +330,34 @@ class ScoreView(QWidget):
         if placed is not None:
             self._focus(placed.measure.measure_index, reveal=False)
         if head is not None:
+            self._selection.choose_note(head.note_id)
             self.note_clicked.emit(head.note_id)
         elif placed is not None:
+            self._selection.choose_measure(placed.measure.measure_index, staff_at(placed, spot.y))
             self.measure_clicked.emit(placed.measure.measure_index)
+
+    def _added(self, point: QPointF) -> None:
+        spot = self._spot(point)
+        head = self._index.head_at(spot) if spot is not None else None
+        placed = self._index.measure_at(spot) if spot is not None else None
+        if head is not None:
+            self._selection.toggle_note(head.note_id)
+        elif spot is not None and placed is not None:
+            self._selection.extend_to(placed.measure.measure_index, staff_at(placed, spot.y))
+
+    def _menu_asked(self, point: QPointF, where: QPoint) -> None:
+        spot = self._spot(point)
+        head = self._index.head_at(spot) if spot is not None else None
+        inside = head is not None and head.note_id in self._selection.note_ids
+        if spot is not None and not inside and (head is not None or not self._selection.note_ids):
+            self._clicked(point)
+        if self._selection.note_ids:
+            self.menu_asked.emit(where)
+
+    @property
+    def selected_notes(self) -> tuple[str, ...]:
+        """Ids of the notes that are selected."""
+        return self._selection.note_ids
 
     def set_description_source(self, describe: Callable[[str | None, int], str]) -> None:
         """Set what describes a note (id and its measure) or a measure (None and its index)."""
@@ -380,8 +417,16 @@ class ScoreView(QWidget):
         if last < 0:
             return
         if name == "choose":
-            if self._focused >= 0:
+            placed = self._index.measure(self._focused)
+            if placed is not None:
+                self._selection.cycle_measure(self._focused, len(placed.measure.staves))
                 self.measure_clicked.emit(self._focused)
+            return
+        if name in ("add", "clear"):
+            if name == "clear":
+                self._selection.clear()
+            elif self._focused >= 0:
+                self._selection.extend_to(self._focused, None)
             return
         self._turner.hands_off()
         if name in ("page_up", "page_down"):

@@ -71,6 +71,7 @@ class ListeningWiring(QObject):
         window.actions_by_id["end_take"].triggered.connect(piano.end_take)
         window.actions_by_id["end_take"].setEnabled(False)
         stand.piece_laid.connect(self._piece_laid)
+        stand.hands_changed.connect(self._piece_laid)
 
     @property
     def hands_names(self) -> dict[Hands, str]:

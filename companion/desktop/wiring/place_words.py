@@ -68,7 +68,9 @@ class PlaceWords:
                 words += " " + tr("In this take: {what}.").format(what=", ".join(added))
             return words
         written = written_name(note.spelling) or key_name(note.pitch, measure.key_fifths)
-        words = tr("Measure {number}: {note}").format(number=measure.number, note=written)
+        words = tr("Measure {number}: {note}, {hand} hand").format(
+            number=measure.number, note=written, hand=tr(note.playing_hand.value)
+        )
         happened = self._of_note.get(note.note_id)
         if happened:
             words += ". " + tr("In this take: {what}.").format(what=", ".join(happened))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -20,6 +19,7 @@ from companion.desktop.stand import Stand
 from companion.desktop.wiring.shelving import Shelving
 from companion.desktop.wiring.takes_wiring import Calendar
 from companion.errors import CompanionError
+from companion.history.edits import TakeOffShelf
 from companion.history.model import Piece, new_id
 from companion.practice.loading import LoadedScore, PreparedFile
 from companion.practice.opening import OpenPiece, put_on_shelf, score_path_of
@@ -75,7 +75,6 @@ class ShelfWiring(QObject):
         self._parts: tuple[PartChoice, ...] = ()
         self._path = ""
         self._layout = Layout()
-        self._removed: Piece | None = None
         self._awaited: LoadedScore | None = None
         self._shelving: Shelving | None = None
         if stand.history is not None:
@@ -91,6 +90,7 @@ class ShelfWiring(QObject):
         self._wire_opening()
         self._wire_window()
         stand.piece_changed.connect(self._piece_changed)
+        stand.shelf_changed.connect(self.show_shelf)
         self.show_shelf()
 
     def _wire_opening(self) -> None:
@@ -327,22 +327,13 @@ class ShelfWiring(QObject):
         history = self._stand.history
         if history is None:
             return
-        self._removed = history.piece(piece_id)
-        history.take_off_shelf(piece_id)
-        self.show_shelf()
-        self._window.messages.acted.connect(self._put_back)
+        self._stand.do(TakeOffShelf(piece_id=piece_id))
         self._window.messages.show_message(
-            self.tr("Taken off the shelf; its takes and sections are kept."),
+            self.tr(
+                "Taken off the shelf; its takes and sections are kept. Undo (Ctrl+Z) puts it back."
+            ),
             Tone.CALM,
-            self.tr("Put it back"),
         )
-
-    def _put_back(self) -> None:
-        self._window.messages.acted.disconnect(self._put_back)
-        history, piece = self._stand.history, self._removed
-        if history is not None and piece is not None:
-            history.save_piece(replace(piece))
-            self.show_shelf()
 
 
 def _unfiled(loaded: LoadedScore) -> OpenPiece:
@@ -362,4 +353,5 @@ def _unfiled(loaded: LoadedScore) -> OpenPiece:
         basis=results_basis(score, {}),
         section_map=None,
         view="",
+        as_read=score,
     )

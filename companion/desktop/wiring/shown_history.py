@@ -71,6 +71,9 @@ class ShownHistory(QObject):
         self._question: Question | None = None
         self._closing = False
         self._thread = threading.Thread(target=self._run, name="shown history", daemon=True)
+
+    def start(self) -> None:
+        """Begin to answer; what was asked before waits until now."""
         self._thread.start()
 
     def ask(self, question: Question) -> None:
@@ -84,7 +87,8 @@ class ShownHistory(QObject):
         with self._changed:
             self._closing = True
             self._changed.notify()
-        self._thread.join(5.0)
+        if self._thread.is_alive():
+            self._thread.join(5.0)
 
     # all below runs in the thread
 

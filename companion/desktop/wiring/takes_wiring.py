@@ -86,6 +86,7 @@ class TakesWiring(QObject):
         self._refresh_timer.timeout.connect(self._refresh)
         stand.piece_laid.connect(self._piece_laid)
         stand.map_changed.connect(self._map_changed)
+        stand.hands_changed.connect(self._hands_changed)
         stand.takes_changed.connect(self._refresh_timer.start)
         if working_out is not None:
             working_out.progressed.connect(self._refresh_timer.start)
@@ -227,6 +228,12 @@ class TakesWiring(QObject):
     def _piece_laid(self, opened: OpenPiece) -> None:
         self._words.hold_score(opened.score)
         self._window.listener.show_waiting()
+
+    def _hands_changed(self, opened: OpenPiece) -> None:
+        self._words.hold_score(opened.score)
+        self.passages.clear()
+        self._refresh()
+        self.bring_up_to_date()
 
     def _map_changed(self, _section_map: SectionMap) -> None:
         self._refresh()
