@@ -1,6 +1,7 @@
 """The follower on small invented takes."""
 
 import random
+from dataclasses import replace
 
 from companion.listening.follower import Follower, HeardNote
 from companion.listening.notes import Hands, PlaceEvent
@@ -58,3 +59,64 @@ def test_says_nothing_while_keys_are_struck_at_random():
 
 def test_an_empty_score_has_no_places():
     assert follow([], [HeardNote(0.0, 0.1, 60)]) == [None]
+
+
+def test_same_music_twice_is_said_to_be_ambiguous_until_it_parts():
+    once = written(2)
+    again = [
+        replace(
+            note,
+            note_id=f"again-{note.note_id}",
+            onset_quarters=note.onset_quarters + 16,
+            measure_index=note.measure_index + 4,
+        )
+        for note in once
+    ]
+    ending = [
+        replace(note, note_id=f"end-{note.note_id}", onset_quarters=note.onset_quarters + 32)
+        for note in written(4)
+        if note.onset_quarters >= 24
+    ]
+    ending = [replace(note, onset_quarters=note.onset_quarters - 24) for note in ending]
+    score = [*once, *again, *ending]
+    take = played(score, from_quarters=20, to_quarters=40)
+    places = follow(score, take)
+    middle = places[len(take) // 3]
+    assert middle.ambiguous_with
+    assert not places[-1].ambiguous_with
+    assert places[-1].onset_quarters == take_end(score, 40)
+
+
+def take_end(score, before):
+    return max(note.onset_quarters for note in score if note.onset_quarters < before)
+
+
+def test_a_pause_of_seconds_does_not_lose_the_place():
+    score = written()
+    take = [
+        replace(note, onset_seconds=note.onset_seconds + 6.0 * (index >= 40))
+        for index, note in enumerate(played(score))
+    ]
+    places = follow(score, take)
+    assert [place.onset_quarters for place in places[42:]] == [
+        note.onset_quarters for note in score[42:]
+    ]
+
+
+def test_half_and_one_and_a_half_times_the_tempo_are_followed():
+    score = written()
+    for quarter in (0.35, 1.6):
+        place = follow(score, played(score, quarter=quarter))[-1]
+        assert place.onset_quarters == score[-1].onset_quarters
+        assert abs(place.quarters_per_minute * quarter / 60 - 1) < 0.05
+
+
+def test_forgetting_begins_a_new_take():
+    score = written()
+    follower = Follower(score)
+    for note in played(score):
+        follower.hear(note)
+    follower.forget()
+    places = [follower.hear(note) for note in played(score, from_quarters=8)]
+    assert next(place for place in places if place is not None).event is PlaceEvent.FOUND
+    assert places[-1].onset_quarters == score[-1].onset_quarters
