@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QApplication
 
 from companion.desktop.days.page import DaysPage
 from companion.desktop.faults import FaultTeller
+from companion.desktop.first_painting import FirstPainting
 from companion.desktop.jobs import Jobs
 from companion.desktop.main_window import MainWindow, Pages
 from companion.desktop.message_strip import Tone
@@ -55,13 +56,20 @@ from companion.settings import (
 from companion.storage.history_file import HistoryFile
 from companion.storage.journal import Journal
 
-_LISTEN_AFTER_MS = 50  # after the first painting: looking for MIDI systems takes its time
+# after the first painting, one after the other: looking for MIDI systems takes its time
+_LISTEN_AFTER_MS = 50
+_FURTHER_PAGES_AFTER_MS = 150
+_WORK_OUT_AFTER_MS = 500
 _WARM_UP_AFTER_MS = 700
 _CARE_AFTER_MS = 5000
 _CARE_MAY_TAKE_SECONDS = 10.0
 
 FIRST_SAMPLE = "study_in_d_minor.musicxml"
-_READER_MODULES = ("companion.score.reading", "companion.practice.results")
+_READER_MODULES = (
+    "companion.score.reading",
+    "music21.musicxml.xmlToM21",
+    "companion.practice.results",
+)
 _ENGRAVER_MODULES = ("companion.score.engraving",)
 
 
@@ -116,6 +124,7 @@ class Companion(QObject):
             palette, Pages(self.score_view, days_page, shelf_page, HelpPage(palette))
         )
         self.faults = FaultTeller(self.window, self)
+        self.first_painting = FirstPainting(self.window, self)
         self.stand = Stand(self.history, self)
         self._journal = self._start_journal()
         self.piano = Piano(
@@ -230,6 +239,7 @@ class Companion(QObject):
 
     def start(self, score_path: str | None) -> None:
         """Show the window with a score: the one asked for, the last one, or a sample."""
+        self.first_painting.await_it()
         if score_path is not None:
             self.window.show()
             self.shelf.open_path(score_path)
@@ -248,7 +258,16 @@ class Companion(QObject):
             self.window.messages.show_message(self._trouble, tone)
         if self.view.settings.midi_system:
             self.piano.choose_system(self.view.settings.midi_system)
+        self.first_painting.then(self._begin_to_work)
+
+    def _begin_to_work(self) -> None:
+        """Begin with all that the first painting need not wait for."""
+        if self._reader is not None:
+            self._reader.start()
         self._later(_LISTEN_AFTER_MS, self.piano.start)
+        self._later(_FURTHER_PAGES_AFTER_MS, self.shelf.bring_further_pages)
+        if self._working_out is not None:
+            self._later(_WORK_OUT_AFTER_MS, self._working_out.start)
         for jobs in (self._engraving, self._reading):
             self._later(_WARM_UP_AFTER_MS, jobs.warm_up)
         self._later(_CARE_AFTER_MS, self._look_after_history)
@@ -341,6 +360,7 @@ class Companion(QObject):
 
     def _close(self) -> None:
         """Put everything away: the take, the settings, the processes, the history."""
+        self.first_painting.forget()
         for timer in self._timers:
             timer.stop()
         self.piano.stop()

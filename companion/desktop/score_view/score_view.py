@@ -163,6 +163,10 @@ class ScoreView(QWidget):
             self._zoom.refit()
         self._ask_for_pages_in_sight()
 
+    def finish_page(self, index: int) -> None:
+        """Build the print of a page at once, where the window is not shown yet."""
+        self._desk.finish(index)
+
     def finish_pages(self) -> None:
         """Say that all pages are there: the waiting sheet behind the last one goes."""
         pages = self._index.pages

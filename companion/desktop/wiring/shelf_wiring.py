@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
@@ -27,7 +28,6 @@ from companion.practice.results import results_basis
 from companion.score.engraving_model import EngravedPage, EngravingSummary, Layout
 from companion.score.files import PartChoice
 
-_FURTHER_PAGES_AFTER_MS = 120
 SCORE_SUFFIXES = (".musicxml", ".xml", ".mxl", ".mei", ".krn", ".abc", ".mid", ".midi")
 
 
@@ -82,8 +82,7 @@ class ShelfWiring(QObject):
             self._shelving.shelved.connect(self._shelved)
             self._shelving.failed.connect(self._not_shelved)
             self._shelving.broke.connect(self.broke)
-        self._pages_timer = QTimer(self)
-        self._pages_timer.setSingleShot(True)
+        self._further_pages: Callable[[], None] = lambda: None
         self._shelf_timer = QTimer(self)
         self._shelf_timer.setSingleShot(True)
         self._shelf_timer.timeout.connect(self.show_shelf)
@@ -141,11 +140,12 @@ class ShelfWiring(QObject):
         self.open_path(str(path), piece.part or None)
 
     def show_kept(self, loaded: LoadedScore, first_page: EngravedPage | None) -> None:
-        """Show a score from the cache at once; its further pages follow."""
+        """Show a score from the cache at once; its further pages follow when asked for."""
         self._path = loaded.read.path
         self._score_view.set_layout(self._layout)
         if first_page is not None:
             self._score_view.add_page(first_page)
+            self._score_view.finish_page(first_page.index)
         score, history = loaded.read.score, self._stand.history
         self._parts = loaded.parts
         self._score_view.set_notes(score.notes, score.measures)
@@ -158,9 +158,12 @@ class ShelfWiring(QObject):
             if self._stand.score is score and not self._opening.loading:
                 self._opening.engrave_kept(loaded, self._layout, first)
 
-        # after the first painting: the process that brings them would compete with it
-        self._pages_timer.timeout.connect(bring_pages)
-        self._pages_timer.start(_FURTHER_PAGES_AFTER_MS)
+        self._further_pages = bring_pages
+
+    def bring_further_pages(self) -> None:
+        """Bring the rest of the score of the start, now that its first page is painted."""
+        self._further_pages()
+        self._further_pages = lambda: None
 
     def _prepared(self, file: PreparedFile) -> None:
         self._parts = file.parts
@@ -233,7 +236,7 @@ class ShelfWiring(QObject):
 
     def close(self) -> None:
         """Wait for what is being filed with the history."""
-        self._pages_timer.stop()
+        self._further_pages = lambda: None
         if self._shelving is not None:
             self._shelving.close()
 
