@@ -55,6 +55,9 @@ PLAIN_COST = 4.0
 PLAIN_CHANGE = 0.5
 """A note goes on plainly when no other path is this near and the tempo changes less than this."""
 
+LOWEST_KEY, HIGHEST_KEY = 21, 108
+"""The 88 keys as MIDI note numbers."""
+
 PAUSE_SECONDS = 0.4
 """No pause is shorter: time for the hands to move."""
 
@@ -149,6 +152,12 @@ class PlaceDecoder:
         self._landing = np.full(size, NEVER)
         self._elsewhere = np.zeros(0, np.bool_)
         self.forget()
+
+    def prepare(self) -> None:
+        """Work out the tables of all keys of the piano now, so that no note waits for them."""
+        if self.onsets.size > PADDING:
+            for pitch in range(LOWEST_KEY, HIGHEST_KEY + 1):
+                self._tables_of(pitch)
 
     def forget(self) -> None:
         """Start anew: no note heard."""

@@ -52,6 +52,7 @@ class Follower:
         self._notes = score_notes
         self._onsets = lay_out_onsets(score_notes)
         self._decoder = PlaceDecoder(self._onsets, costs)
+        self._decoder.prepare()
         self._tempo = RunningTempo()
         self._last_quarters: float | None = None
 
