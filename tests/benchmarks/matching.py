@@ -184,10 +184,10 @@ def main() -> None:
     compare("invented practice", long_score, working, working_truth, arrays, only_dual)
 
     longest = written(417)
-    take = played(longest)
+    take = played(longest, to_quarters=10**6)
     began = time.perf_counter()
     match_take(longest, take)
-    print(f"run-through of {len(longest)} notes matched in {time.perf_counter() - began:.2f} s")
+    print(f"run-through of {len(take)} notes matched in {time.perf_counter() - began:.2f} s")
     follower = Follower(longest)
     milliseconds = []
     for note in take[:3000]:
