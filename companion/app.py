@@ -6,10 +6,10 @@ import signal
 import sys
 import threading
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
-from PySide6.QtCore import QObject, QTimer, QTimeZone, Signal
+from PySide6.QtCore import QCoreApplication, QObject, QTimer, QTimeZone, Signal
 from PySide6.QtWidgets import QApplication
 
 from companion.desktop.days.page import DaysPage
@@ -17,6 +17,7 @@ from companion.desktop.faults import FaultTeller
 from companion.desktop.first_painting import FirstPainting
 from companion.desktop.jobs import Jobs
 from companion.desktop.main_window import MainWindow, Pages
+from companion.desktop.measure_word import say_bars
 from companion.desktop.message_strip import Tone
 from companion.desktop.opening import Opening
 from companion.desktop.pages.help_page import HelpPage
@@ -31,6 +32,9 @@ from companion.desktop.wiring.files_wiring import FilesWiring
 from companion.desktop.wiring.hands_wiring import HandsWiring
 from companion.desktop.wiring.listening_wiring import ListeningWiring
 from companion.desktop.wiring.map_wiring import MapWiring
+from companion.desktop.wiring.piece_view_wiring import PieceViewWiring
+from companion.desktop.wiring.printing_wiring import PrintingWiring
+from companion.desktop.wiring.settings_wiring import SettingsWiring
 from companion.desktop.wiring.shelf_wiring import ShelfWiring
 from companion.desktop.wiring.shown_history import ShownHistory
 from companion.desktop.wiring.takes_wiring import Calendar, TakesWiring
@@ -109,6 +113,7 @@ class Companion(QObject):
         self._places = places
         settings = load_settings(places.settings)
         self._theme = Theme(application, theme_choice(settings))
+        self._bars = say_bars(self) if settings.measure_word == "bar" else None
         self._trouble = ""
         self._copy: LastCopy | None = None
         self.history = self._open_history()
@@ -169,6 +174,11 @@ class Companion(QObject):
             cache_folder=places.cache,
             last_folder=settings.last_folder,
         )
+        self.settings = SettingsWiring(
+            self.window, self.view, self.score_view, self.piano, self._count_days_from
+        )
+        self.piece_view = PieceViewWiring(self.window, self.stand, self.score_view, self.opening)
+        self.printing = PrintingWiring(self.window, self.stand, self.score_view, days_page)
         self.files = FilesWiring(self.window, self.stand, self.takes, days_page, zone=zone)
         self.welcome = WelcomeWiring(
             self.window,
@@ -351,6 +361,11 @@ class Companion(QObject):
     def _folder_used(self, folder: str) -> None:
         self.view.change(last_folder=folder)
 
+    def _count_days_from(self, hour: int) -> None:
+        self._calendar = replace(self._calendar, day_starts_at_hour=hour)
+        self.takes.use_calendar(self._calendar)
+        self.shelf.use_calendar(self._calendar)
+
     def _show_first_steps(self) -> None:
         self.window.show_page("page_help")
         self.window.pages.help.show_chapter("First steps")
@@ -365,6 +380,7 @@ class Companion(QObject):
             timer.stop()
         self.piano.stop()
         self.view.save_now()
+        self.piece_view.keep()
         if self._working_out is not None:
             self._working_out.close()
         self.files.close()
@@ -380,6 +396,8 @@ class Companion(QObject):
         if self.history is not None:
             self.history.close()
         self._tidying.stop()
+        if self._bars is not None:
+            QCoreApplication.removeTranslator(self._bars)
 
 
 def main(score_path: str | None = None) -> int:

@@ -68,17 +68,22 @@ class Settings:
         4.0, "Seconds of silence after which a take is over.", least=1.0, most=30.0
     )
     # The piano
-    midi_system: str = _set("", "The MIDI system to listen on; empty for the usual one.")
+    midi_system: str = _remembered("", "The MIDI system to listen on; empty for the usual one.")
     last_port: str = _remembered("", "The piano that was connected last.")
-    computer_keyboard_enabled: bool = _set(False, "Play on the letter keys when there is no piano.")
-    sound_enabled: bool = _set(True, "Let the piano play back takes and examples.")
+    computer_keyboard_enabled: bool = _remembered(
+        False, "Play on the letter keys when there is no piano."
+    )
+    sound_enabled: bool = _remembered(True, "Let the piano play back takes and examples.")
     # The page
     theme: str = _set("system", "Light or dark page.", choices=("system", "light", "dark"))
     measure_word: str = _set(
-        "measure", "What a measure is called on screen.", choices=("measure", "bar")
+        "measure",
+        "What a measure is called on screen, from the next start on.",
+        choices=("measure", "bar"),
     )
-    zoom: float = _set(1.0, "Size of the score on the page.", least=0.3, most=4.0)
+    zoom: float = _set(1.0, "Size of the score on the page.", least=0.3, most=4.0, shown=False)
     follow_player: bool = _set(True, "Turn pages by themselves while you play.")
+    reduced_motion: bool = _set(False, "Turn pages at once, without movement.")
     # What the window remembers
     window_geometry: str = _remembered("", "Where the window stood.")
     window_state: str = _remembered("", "How the window was divided.")

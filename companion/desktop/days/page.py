@@ -111,6 +111,11 @@ class DaysPage(QWidget):
         self._filling = False
         self._layers.setCurrentIndex(0 if content.takes else 1)
 
+    @property
+    def content(self) -> DaysContent:
+        """What is shown."""
+        return self._content
+
     def show_section(self, section_id: str | None) -> None:
         """Show the charts and takes of a section, of the whole piece for None."""
         if section_id == self._section_id:

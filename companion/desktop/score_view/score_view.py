@@ -25,7 +25,7 @@ from companion.desktop.score_view.printing import print_pages
 from companion.desktop.score_view.score_index import ScoreIndex, Spot
 from companion.desktop.score_view.selection import Selection, staff_at
 from companion.desktop.score_view.wording import describe_place
-from companion.desktop.score_view.zoom import Zoom
+from companion.desktop.score_view.zoom import ViewState, Zoom
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -57,6 +57,8 @@ class ScoreView(QWidget):
         Whether the view follows the player.
     page_built
         Index of a page whose print is now complete.
+    view_moved
+        Size or place on the page changed.
     menu_asked
         Global point: the context menu of the selected notes.
     """
@@ -68,6 +70,7 @@ class ScoreView(QWidget):
     following_changed = Signal(bool)
     page_built = Signal(int)
     menu_asked = Signal(QPoint)
+    view_moved = Signal()
 
     def __init__(self, palette: ScorePalette, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -86,6 +89,7 @@ class ScoreView(QWidget):
         self._turner = PageTurner(self._canvas, self._desk, self._index)
         self._focused = -1
         self._place_measure = -1
+        self._wanted_top: tuple[int, float] | None = None
         self._describe: Callable[[str | None, int], str] | None = None
         self._build_interior()
         self._connect()
@@ -113,10 +117,13 @@ class ScoreView(QWidget):
         self._canvas.key_asked.connect(self._key)
         self._canvas.resized.connect(self._zoom.refit)
         self._canvas.scrolled_by_hand.connect(self._turner.hands_off)
+        self._canvas.scrolled_by_hand.connect(self._forget_wanted_top)
+        self._canvas.verticalScrollBar().valueChanged.connect(self.view_moved)
         self._canvas.verticalScrollBar().valueChanged.connect(self._ask_for_pages_in_sight)
         self._zoom.applied.connect(self._turner.forget_extents)
         self._zoom.applied.connect(self._prefetch.ask)
         self._zoom.changed.connect(self.zoom_changed)
+        self._zoom.changed.connect(self.view_moved)
         self._desk.sheet_built.connect(self._sheet_built)
         self._desk.sheet_removed.connect(self._sheet_removed)
 
@@ -144,6 +151,7 @@ class ScoreView(QWidget):
         self._zoom.set_page_size(*size)
         self._desk.lay_empty(0, *size, self._waiting_words())
         self._layers.setCurrentWidget(self._canvas)
+        self._wanted_top = None
         self._zoom.refit()
         self._canvas.verticalScrollBar().setValue(0)
 
@@ -161,6 +169,7 @@ class ScoreView(QWidget):
         if self._layers.currentWidget() is self._empty:
             self._layers.setCurrentWidget(self._canvas)
             self._zoom.refit()
+        self._reach_wanted_top()
         self._ask_for_pages_in_sight()
 
     def finish_page(self, index: int) -> None:
@@ -311,6 +320,31 @@ class ScoreView(QWidget):
     def set_side_by_side(self, side_by_side: bool) -> None:
         """Lay two sheets beside each other whatever the fit."""
         self._zoom.set_side_by_side(side_by_side)
+
+    @property
+    def has_pages(self) -> bool:
+        """Whether any page of the score has arrived."""
+        return bool(self._index.pages)
+
+    @property
+    def view_state(self) -> ViewState:
+        """How the score is shown now."""
+        return self._zoom.state
+
+    def restore_view(self, state: ViewState) -> None:
+        """Show the score as it was left; its page comes to the top when it has arrived."""
+        self._zoom.restore(state)
+        self._wanted_top = (state.page, state.share)
+        self._reach_wanted_top()
+
+    def _reach_wanted_top(self) -> None:
+        wanted = self._wanted_top
+        if wanted is not None and any(page.index == wanted[0] for page in self._index.pages):
+            self._wanted_top = None
+            self._zoom.put_on_top(*wanted)
+
+    def _forget_wanted_top(self) -> None:
+        self._wanted_top = None
 
     def _ask_for_pages_in_sight(self) -> None:
         self._desk.want(self._zoom.page_on_top()[0])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QPoint, Signal
@@ -20,6 +21,50 @@ if TYPE_CHECKING:
     from companion.desktop.score_view.desk import Desk
 
 _STEP_SHARE = 0.12
+_MOST = 1000.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ViewState:
+    """How a score is shown.
+
+    Parameters
+    ----------
+    fit, side_by_side
+        What the zoom keeps to, and whether two pages lie beside each other.
+    pixels_per_space
+        Logical pixels of a staff space, for a zoom that was chosen by hand.
+    page, share
+        The page at the upper edge, and the share of it that is above the edge.
+    """
+
+    fit: Fit
+    pixels_per_space: float
+    side_by_side: bool
+    page: int
+    share: float
+
+    @classmethod
+    def checked(
+        cls,
+        *,
+        fit: object,
+        pixels_per_space: object,
+        side_by_side: object,
+        page: object,
+        share: object,
+    ) -> ViewState:
+        """Make a state of values from a file; raises ``ValueError`` or ``TypeError``."""
+        numbers = [float(value) for value in (pixels_per_space, share)]  # type: ignore[arg-type]
+        if not isinstance(page, int) or page < 0 or not all(abs(n) < _MOST for n in numbers):
+            raise ValueError
+        return cls(
+            fit=Fit(str(fit)),
+            pixels_per_space=numbers[0],
+            side_by_side=bool(side_by_side),
+            page=page,
+            share=numbers[1],
+        )
 
 
 class Zoom(QObject):
@@ -79,6 +124,27 @@ class Zoom(QObject):
         ):
             bar.setValue(bar.value() + shift)
 
+    @property
+    def state(self) -> ViewState:
+        """How the score is shown now."""
+        page, share = self.page_on_top()
+        return ViewState(
+            fit=self._fit,
+            pixels_per_space=self.pixels_per_space / self._canvas.devicePixelRatioF(),
+            side_by_side=self._side_by_side,
+            page=page,
+            share=share,
+        )
+
+    def restore(self, state: ViewState) -> None:
+        """Show the score as it was shown before; the place follows with :meth:`put_on_top`."""
+        self._fit, self._side_by_side = state.fit, state.side_by_side
+        if state.fit is Fit.FREE:
+            wish = round(state.pixels_per_space * self._canvas.devicePixelRatioF())
+            self.pixels_per_space = max(MIN_PIXELS_PER_SPACE, min(MAX_PIXELS_PER_SPACE, wish))
+            self._desk.set_columns(2 if state.side_by_side else 1)
+        self.refit()
+
     def refit(self) -> None:
         """Fit again: the view, the sheets or the screen have changed."""
         if not self._page_size[0]:
@@ -94,7 +160,7 @@ class Zoom(QObject):
         self._desk.set_columns(columns)
         wish = fitting_pixels_per_space(self._fit, self._page_size, columns, view)
         self._apply(whole_pixels(wish))
-        self._put_on_top(top_page, share)
+        self.put_on_top(top_page, share)
 
     def _columns_for(self, view: tuple[float, float]) -> int:
         if self._side_by_side:
@@ -130,7 +196,8 @@ class Zoom(QObject):
         sheets = self._desk.sheets
         return {i for i, sheet in sheets.items() if sheet.sceneBoundingRect().intersects(seen)}
 
-    def _put_on_top(self, page: int, share: float) -> None:
+    def put_on_top(self, page: int, share: float) -> None:
+        """Bring a page to the upper edge, with this share of it above the edge."""
         sheet = self._desk.sheets.get(page)
         if sheet is not None and (page, share) > (0, 0.0):
             y = sheet.pos().y() + share * sheet.size[1]

@@ -116,6 +116,11 @@ class ShelfWiring(QObject):
         page.removal_asked.connect(self._remove)
         page.date_written.connect(self._write_date)
 
+    def use_calendar(self, calendar: Calendar) -> None:
+        """Count days in this way from now on."""
+        self._calendar = calendar
+        self.show_shelf()
+
     # opening
 
     def open_path(self, path: str, part: str | None = None) -> None:

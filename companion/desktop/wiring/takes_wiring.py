@@ -118,6 +118,11 @@ class TakesWiring(QObject):
             return chosen_today
         return self._content.takes[0].take.take_id if self._content.takes else None
 
+    def use_calendar(self, calendar: Calendar) -> None:
+        """Count days in this way from now on."""
+        self._calendar = calendar
+        self._refresh()
+
     def take_finished(self, take: Take) -> None:
         """Work a take out that has just been played."""
         if take.piece_id is not None:

@@ -19,7 +19,7 @@ from companion.desktop.score_view.score_view import ScoreView
 from companion.desktop.theme import Theme, ThemeChoice
 from companion.settings import Settings
 
-_THEMES = {
+THEMES = {
     "theme_system": ("system", ThemeChoice.SYSTEM),
     "theme_day": ("light", ThemeChoice.DAY),
     "theme_night": ("dark", ThemeChoice.NIGHT),
@@ -29,7 +29,7 @@ _SAVE_AFTER_MS = 800
 
 def theme_choice(settings: Settings) -> ThemeChoice:
     """The theme that was chosen last."""
-    return dict(_THEMES.values())[settings.theme]
+    return dict(THEMES.values())[settings.theme]
 
 
 class ViewWiring(QObject):
@@ -96,7 +96,7 @@ class ViewWiring(QObject):
         actions["follow"].toggled.connect(view.set_following)
         actions["follow"].toggled.connect(self._follow_toggled)
         view.following_changed.connect(actions["follow"].setChecked)
-        for name, (_, choice) in _THEMES.items():
+        for name, (_, choice) in THEMES.items():
             actions[name].setChecked(choice is self._theme.choice)
             actions[name].triggered.connect(self._theme_triggered)
         for name in ("show_listener", "show_keyboard", "show_lanes", "section_sheet"):
@@ -132,7 +132,7 @@ class ViewWiring(QObject):
 
     def _theme_triggered(self) -> None:
         name = self.sender().objectName()
-        word, choice = _THEMES[name]
+        word, choice = THEMES[name]
         self.change(theme=word)
         self._theme.choose(choice)
 
