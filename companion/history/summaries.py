@@ -16,7 +16,6 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
 from datetime import date, datetime
-from statistics import median
 from typing import TYPE_CHECKING
 
 from companion.history.days import DAY_STARTS_AT_HOUR, practice_day
@@ -114,6 +113,8 @@ def _summarise(stretch: Stretch, rows: list[SectionRow], day_starts_at_hour: int
 
 
 def _one_day(day: date, hands: Hands, rows: Sequence[SectionRow]) -> SectionDay:
+    from statistics import median  # here: the window opens earlier without it
+
     complete = [row for row in rows if row.complete]
     telling = complete or rows
     accuracies = [row.accuracy for row in telling if row.accuracy is not None]

@@ -12,10 +12,9 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
-from concurrent.futures import Future
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from companion.history.fingerprints import Fingerprint
 from companion.history.model import RawEvent, Take, TakeSource, new_id
@@ -30,6 +29,9 @@ from companion.listening.takes import (
     TakeStep,
 )
 from companion.storage.journal import Journal, OpenTake
+
+if TYPE_CHECKING:
+    from concurrent.futures import Future
 
 
 class Follows(Protocol):
@@ -252,6 +254,8 @@ class Sitting:
 
 def _made_apart(make: Callable[[], Follows]) -> Future[Follows]:
     """Call a function in a thread of its own."""
+    from concurrent.futures import Future  # here: the window opens earlier without it
+
     made: Future[Follows] = Future()
 
     def work() -> None:

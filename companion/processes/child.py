@@ -14,8 +14,6 @@ import time
 import traceback
 from collections import deque
 from dataclasses import dataclass
-from multiprocessing import parent_process
-from multiprocessing.connection import wait
 from typing import TYPE_CHECKING, Any, Self
 
 from companion.errors import Cancelled, CompanionError
@@ -96,6 +94,9 @@ def _settle_in(limits: Limits) -> None:
 
 
 def _end_with_parent() -> None:
+    from multiprocessing import parent_process
+    from multiprocessing.connection import wait
+
     parent = parent_process()
     if parent is not None:
         wait([parent.sentinel])

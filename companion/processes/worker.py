@@ -17,8 +17,6 @@ import time
 import traceback
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
-from multiprocessing import get_context
-from multiprocessing.connection import Connection, wait
 from types import ModuleType
 from typing import TYPE_CHECKING, Self
 
@@ -37,6 +35,7 @@ from companion.processes.values import unpickled
 from companion.progress import Progress, Report, no_report
 
 if TYPE_CHECKING:
+    from multiprocessing.connection import Connection
     from multiprocessing.context import SpawnProcess
 
 CANCEL_GRACE_SECONDS = 0.5
@@ -271,6 +270,8 @@ class WorkerProcess:
 
     def _waited_for(self, child: _Child, timeout: float | None) -> bool:
         """Wait for a command or an answer; tell whether there is an answer."""
+        from multiprocessing.connection import wait
+
         watched: list[Connection | int] = [self._commands.fileno()]
         if child.connection is not None:
             watched.append(child.connection)
@@ -334,6 +335,8 @@ class _Child:
         """Start the child unless it is there."""
         if self.connection is not None:
             return
+        from multiprocessing import get_context  # here: the window opens earlier without it
+
         context = get_context("spawn")
         self.connection, theirs = context.Pipe()
         self._process = context.Process(

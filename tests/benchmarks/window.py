@@ -145,6 +145,9 @@ def inside(what: str, home: Path, notes: int, *, stacks: bool) -> None:
     if what == "bare":
         bare_window()
         return
+    from companion.command_line import prepare_for_window
+
+    prepare_for_window()
     from tests.benchmarks.window_inside import Watched
 
     watched = Watched(home, stacks=stacks)
