@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 _CHOICES = {"system": "as the system has it", "light": "by day", "dark": "by night"}
 _LABEL_WIDTH_PIXELS = 330
+_FIELD_WIDTH_PIXELS = 148
 
 
 def _tr(text: str) -> str:
@@ -69,6 +70,8 @@ class SettingsDialog(QDialog):
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
         usual = buttons.addButton(_tr("&Usual values"), QDialogButtonBox.ButtonRole.ResetRole)
         usual.setToolTip(_tr("Set everything back to the values of a new program"))
+        for button in buttons.buttons():
+            button.setAutoDefault(False)  # type: ignore[attr-defined]
         usual.clicked.connect(self._back_to_usual)
         buttons.rejected.connect(self.reject)
         column = QVBoxLayout(self)
@@ -95,6 +98,7 @@ class SettingsDialog(QDialog):
             for choice in line.described.choices:
                 box.addItem(_tr(_CHOICES.get(choice, choice)), choice)
             box.setCurrentIndex(box.findData(value))
+            box.setMinimumWidth(_FIELD_WIDTH_PIXELS)
             box.currentIndexChanged.connect(
                 lambda row: self.changed.emit(name, str(box.itemData(row)))
             )
@@ -105,7 +109,7 @@ class SettingsDialog(QDialog):
             spin.setSingleStep(0.5)
         spin.setRange(line.described.least or 0, line.described.most or 99)  # type: ignore[arg-type]
         spin.setValue(value)  # type: ignore[arg-type]
-        spin.setFixedWidth(96)
+        spin.setFixedWidth(_FIELD_WIDTH_PIXELS)
         spin.valueChanged.connect(lambda number: self.changed.emit(name, number))
         return spin
 

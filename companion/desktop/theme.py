@@ -62,6 +62,7 @@ def style_sheet(palette: Palette) -> str:
     for arrow in ("up", "down"):
         path = resource_path("icons", f"arrow-{arrow}-{shade}.svg")
         values[f"arrow_{arrow}"] = path.as_posix()
+    values["tick"] = resource_path("icons", f"tick-{shade}.svg").as_posix()
     # longest first: @attention_text must not be read as @attention
     for name in sorted(values, key=len, reverse=True):
         text = text.replace(f"@{name}", values[name])

@@ -139,7 +139,9 @@ def test_note_tells_what_was_played_instead_of_it(score, match):
     words = PlaceWords()
     words.hold_score(score)
     words.hold_match(match)
-    assert words.describe("n1", 0) == "Measure 1: D♭4. In this take: F♯4 was played instead."
+    assert words.describe("n1", 0) == (
+        "Measure 1: D♭4, right hand. In this take: F♯4 was played instead."
+    )
     assert "missed" in words.describe("n2", 0)
 
 

@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 
 from companion.desktop import forms, typography
 from companion.desktop.icons import icon
+from companion.desktop.listener_panel.figures import FigureLine, FigureTable
 from companion.desktop.listener_panel.take_list import TAKE_ID_ROLE, TakeLine, TakeListModel
 from companion.desktop.palette import Palette
 
@@ -84,7 +85,8 @@ class ListenerPanel(QWidget):
         self._take = QLabel()
         self._take.setWordWrap(True)
         self._take.setTextFormat(Qt.TextFormat.PlainText)
-        self._take_figures = forms.small()
+        self._take_figures = FigureTable()
+        self._take_sections = forms.small()
         self._end = QPushButton(self.tr("End the take"))
         self._end.setToolTip(self.tr("Close the take now, without waiting for the silence"))
         self._end.clicked.connect(self.end_asked)
@@ -139,6 +141,7 @@ class ListenerPanel(QWidget):
         column.addWidget(forms.heading(self.tr("Take")))
         column.addWidget(self._take)
         column.addWidget(self._take_figures)
+        column.addWidget(self._take_sections)
         column.addWidget(self._end, 0, Qt.AlignmentFlag.AlignLeft)
         column.addSpacing(4)
         column.addWidget(forms.rule())
@@ -203,21 +206,33 @@ class ListenerPanel(QWidget):
 
     def show_waiting(self) -> None:
         """Say that no take is running."""
-        self._take.setText(self.tr("No take is running. One begins with your first note."))
-        self._take_figures.setText("")
-        self._end.hide()
+        self._show_take(self.tr("No take is running. One begins with your first note."))
 
     def show_running(self, text: str) -> None:
         """Say how long the running take is."""
-        self._take.setText(text)
-        self._take_figures.setText("")
-        self._end.show()
+        self._show_take(text, running=True)
 
-    def show_finished(self, text: str, figures: str) -> None:
-        """Say what the last take came to."""
-        self._take.setText(text)
-        self._take_figures.setText(figures)
-        self._end.hide()
+    def show_finished(
+        self, text: str, figures: Sequence[FigureLine] = (), sections: str = ""
+    ) -> None:
+        """Say what a take came to, its figures, and the sections that it touched."""
+        self._show_take(text)
+        self._take_figures.show_lines(figures)
+        self._take_sections.setText(sections)
+        self._take_sections.setVisible(bool(sections))
+
+    @property
+    def figures(self) -> tuple[FigureLine, ...]:
+        """The figures that are shown."""
+        return self._take_figures.lines
+
+    def _show_take(self, text: str, *, running: bool = False) -> None:
+        if text != self._take.text():
+            self._take.setText(text)
+        if not running or self._take_figures.lines:
+            self._take_figures.show_lines(())
+        self._take_sections.setVisible(False)
+        self._end.setVisible(running)
 
     # today
 

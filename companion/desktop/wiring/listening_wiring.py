@@ -267,4 +267,4 @@ class ListeningWiring(QObject):
         self._window.map_view.show_place(None)
         self._score_view.hide_place()
         self._window.listener.show_place("")
-        self._window.listener.show_finished(self.tr("The take is over and is being compared."), "")
+        self._window.listener.show_finished(self.tr("The take is over and is being compared."))

@@ -110,7 +110,7 @@ class PassagesWiring(QObject):
             map_view.show_stretch(line.stretch)
             row.show_passage(line.words)
             self._score_view.show_measure(passage.from_measure_index)
-        self._words.hold_match(match)
+        self._words.hold_match(match, measures)
         self._score_view.set_marks(marks_of(score, match, measures))
         self._enable()
 

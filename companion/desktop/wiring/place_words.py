@@ -2,13 +2,25 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
+from typing import TYPE_CHECKING
 
 from companion.desktop.listener_panel.note_names import key_name, written_name
 from companion.desktop.section_map.figures import MapFigures
 from companion.desktop.section_map.wording import measure_sentence, tr
 from companion.listening.notes import Match, Verdict
 from companion.score.model import Score
+
+if TYPE_CHECKING:
+    from companion.listening.take_measures import TakeMeasures
+
+_MOST_THINGS = 6
+_INTERRUPTIONS = {
+    "hesitation": "a hesitation",
+    "stop": "the music stopped",
+    "restart": "the playing went back from here",
+    "jump": "the playing went on elsewhere",
+}
 
 
 class PlaceWords:
@@ -31,7 +43,7 @@ class PlaceWords:
         """Take the counts over all takes."""
         self._figures = figures
 
-    def hold_match(self, match: Match | None) -> None:
+    def hold_match(self, match: Match | None, measures: TakeMeasures | None = None) -> None:
         """Tell of this take; None for no take."""
         self._of_note, self._of_measure = defaultdict(list), defaultdict(list)
         score = self._score
@@ -46,12 +58,32 @@ class PlaceWords:
                 self._of_note[note.note_id].append(
                     tr("{name} was played instead").format(name=name)
                 )
+                self._of_measure[note.measure_index or 0].append(
+                    tr("{name} instead of {written}").format(
+                        name=name, written=self._written(note.note_id)
+                    )
+                )
             elif note.verdict is Verdict.ADDED:
                 self._of_measure[place].append(tr("{name} was added").format(name=name))
             elif note.verdict is Verdict.RIGHT and note.note_id is not None:
                 self._of_note[note.note_id].append(tr("right"))
         for missed in match.missed:
             self._of_note[missed.note_id].append(tr("missed"))
+            self._of_measure[missed.measure_index].append(
+                tr("{written} was missed").format(written=self._written(missed.note_id))
+            )
+        for one in measures.interruptions if measures is not None else ():
+            what = tr(_INTERRUPTIONS[one.kind.value])
+            self._of_measure[one.measure_index].append(what)
+            if one.note < len(score.notes):
+                self._of_note[score.notes[one.note].note_id].append(what)
+
+    def _written(self, note_id: str) -> str:
+        note = self._notes.get(note_id)
+        if note is None or self._score is None:
+            return ""
+        fifths = self._score.measures[note.measure_index].key_fifths
+        return written_name(note.spelling) or key_name(note.pitch, fifths)
 
     def describe(self, note_id: str | None, measure_index: int) -> str:
         """A note (id and its measure), or a measure (None and its index), in words."""
@@ -63,9 +95,15 @@ class PlaceWords:
         if note is None:
             found = [f for f in self._figures.measures if f.measure_index == measure_index]
             words = measure_sentence(measure, found[0] if found else None)
-            added = self._of_measure.get(measure_index)
-            if added:
-                words += " " + tr("In this take: {what}.").format(what=", ".join(added))
+            happened = self._of_measure.get(measure_index)
+            if happened:
+                words += " " + tr("In this take: {what}.").format(what=_listed(happened))
+            elif self._of_note and any(
+                self._notes[key].measure_index == measure_index
+                for key in self._of_note
+                if key in self._notes
+            ):
+                words += " " + tr("In this take: all right.")
             return words
         written = written_name(note.spelling) or key_name(note.pitch, measure.key_fifths)
         words = tr("Measure {number}: {note}, {hand} hand").format(
@@ -73,5 +111,17 @@ class PlaceWords:
         )
         happened = self._of_note.get(note.note_id)
         if happened:
-            words += ". " + tr("In this take: {what}.").format(what=", ".join(happened))
+            words += ". " + tr("In this take: {what}.").format(what=_listed(happened))
         return words
+
+
+def _listed(happened: list[str]) -> str:
+    """Each thing once, with how often it happened; the first few only."""
+    counts = Counter(happened)
+    parts = [
+        what if count == 1 else tr("{what} ({n} times)").format(what=what, n=count)
+        for what, count in counts.items()
+    ]
+    if len(parts) > _MOST_THINGS:
+        parts[_MOST_THINGS:] = [tr("{n} more").format(n=len(parts) - _MOST_THINGS)]
+    return ", ".join(parts)

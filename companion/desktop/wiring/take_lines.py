@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from companion.desktop.days.content import DaysContent, TakeRow
+from companion.desktop.days.wording import short_day, weekday
 from companion.desktop.listener_panel.take_list import TakeLine
 from companion.desktop.section_map.wording import tr
 from companion.listening.notes import Hands
@@ -15,6 +16,11 @@ def today_lines(content: DaysContent, hands_names: dict[Hands, str]) -> tuple[Ta
         for row in content.takes
         if row.day == content.today
     )
+
+
+def when_text(row: TakeRow) -> str:
+    """Day and clock at which a take began."""
+    return f"{weekday(row.day)} {short_day(row.day)}, {row.local_start:%H:%M}"
 
 
 def _head(row: TakeRow) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
+from fractions import Fraction
 
 from PySide6.QtCore import QObject, QPoint, QTimer
 from PySide6.QtWidgets import QMenu
@@ -18,7 +19,8 @@ from companion.desktop.stand import Stand
 from companion.desktop.wiring.passages_wiring import PassagesWiring
 from companion.desktop.wiring.place_words import PlaceWords
 from companion.desktop.wiring.shown_history import Question, Shown, ShownHistory
-from companion.desktop.wiring.take_lines import today_lines
+from companion.desktop.wiring.take_figures import figure_lines
+from companion.desktop.wiring.take_lines import today_lines, when_text
 from companion.desktop.working_out import Request, WorkingOut
 from companion.history.days import practice_day
 from companion.history.edits import AnnotateTake, DeleteTakes, RenameTake
@@ -73,6 +75,7 @@ class TakesWiring(QObject):
         self._words = PlaceWords()
         score_view.set_description_source(self._words.describe)
         score_view.note_clicked.connect(self._note_clicked)
+        score_view.measure_clicked.connect(self._measure_clicked)
         self.passages = PassagesWiring(window, stand, score_view, self._words, hands_names)
         self._reader = reader
         if reader is not None:
@@ -166,9 +169,9 @@ class TakesWiring(QObject):
         if opened is None or worked.results.basis != opened.basis:
             return
         self.passages.show_take(opened.score, worked)
+        self._show_finished(worked)
         if worked.take_id == self._just_played:
             self._just_played = None
-            self._show_finished(worked)
             self._keep(worked)
         elif worked.match.passages:
             self._score_view.show_measure(worked.match.passages[0].from_measure_index)
@@ -195,38 +198,29 @@ class TakesWiring(QObject):
 
     def _show_finished(self, worked: WorkedOut) -> None:
         whole = worked.measures.whole
+        listener = self._window.listener
+        just_played = worked.take_id == self._just_played
+        if whole.accuracy is None or not worked.match.passages:
+            text = self.tr("The take does not belong to this piece, as far as can be told.")
+            listener.show_finished(text)
+            return
+        row = self._row(worked.take_id)
+        name = self.tr("The last take")
+        if not just_played and row is not None:
+            name = self.tr("Take of {when}").format(when=when_text(row))
+        first = worked.match.passages[0].from_measure_index
+        opened = self._stand.open_piece
+        beat = opened.score.measures[first].beat_quarters if opened is not None else Fraction(1)
         names = [
             self._stand.section_map.section(section_id).name
             for section_id in dict.fromkeys(row.section_id for row in worked.measures.sections)
             if section_id in self._stand.section_map
         ]
-        if whole.accuracy is None or not worked.match.passages:
-            text = self.tr("The last take does not belong to this piece, as far as can be told.")
-            self._window.listener.show_finished(text, "")
-            return
-        text = self.tr("The last take: {share} % over {expected} notes, {hands}.").format(
-            share=round(whole.accuracy * 100),
-            expected=whole.expected,
-            hands=self._hands_names[whole.hands],
+        listener.show_finished(
+            self.tr("{name}: {hands}").format(name=name, hands=self._hands_names[whole.hands]),
+            figure_lines(whole, beat),
+            self.tr("Sections: {names}").format(names=", ".join(names)) if names else "",
         )
-        lines = [
-            self.tr("{wrong} wrong, {missed} missed, {added} added").format(
-                wrong=whole.wrong, missed=whole.missed, added=whole.added
-            )
-        ]
-        tempo = whole.running_tempo_quarters_per_minute
-        if tempo is not None:
-            lines.append(
-                self.tr("running tempo {tempo} quarters a minute").format(tempo=round(tempo))
-            )
-        lines.append(
-            self.tr("{stops} stops, {restarts} restarts").format(
-                stops=whole.stops, restarts=whole.restarts
-            )
-        )
-        if names:
-            lines.append(self.tr("Sections: {names}").format(names=", ".join(names)))
-        self._window.listener.show_finished(text, "\n".join(lines))
 
     # showing
 
@@ -292,6 +286,9 @@ class TakesWiring(QObject):
         note = next((n for n in score.notes if n.note_id == note_id), None) if score else None
         if note is not None:
             self._window.show_words(self._words.describe(note_id, note.measure_index))
+
+    def _measure_clicked(self, measure_index: int) -> None:
+        self._window.show_words(self._words.describe(None, measure_index))
 
     # edits
 
