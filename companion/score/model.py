@@ -20,6 +20,7 @@ from bisect import bisect_right
 from dataclasses import dataclass, field
 from enum import StrEnum
 from fractions import Fraction
+from operator import attrgetter
 
 
 class Hand(StrEnum):
@@ -209,9 +210,5 @@ class Score:
         exact = quarters if isinstance(quarters, Fraction) else Fraction(quarters)
         if exact >= self.end_quarters:
             return self.end
-        index = max(0, bisect_right(self._starts, exact) - 1)
+        index = max(0, bisect_right(self.measures, exact, key=attrgetter("start_quarters")) - 1)
         return Position(index, max(Fraction(0), exact - self.measures[index].start_quarters))
-
-    @property
-    def _starts(self) -> list[Fraction]:
-        return [measure.start_quarters for measure in self.measures]

@@ -16,8 +16,11 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer
 from PySide6.QtWidgets import QApplication
 
+from companion.listening.notes import Verdict
+
 if TYPE_CHECKING:
     from companion.app import Companion
+    from companion.listening.notes import Place
     from companion.practice.opening import OpenPiece
     from tests.end_to_end.conftest import Piano
 
@@ -127,9 +130,10 @@ class PortRun:
     ) -> None:
         self._companion, self._loop, self._piano, self._count = companion, loop, piano, count
         self._heard: list[float] = []
-        self._painted: list[float] = []
+        self._painted: list[tuple[int, float]] = []
         self._busy: list[float] = []
-        self._unpainted = 0
+        self._sent_unpainted: list[int] = []
+        self._marked: dict[int, int] = {}
         companion.piano.note_heard.connect(self._note_heard)
         self._worked_out_before = 0
         paint.painted = self._score_painted
@@ -155,14 +159,20 @@ class PortRun:
         )
         return len(found)
 
-    def _note_heard(self, *_: object) -> None:
+    def _note_heard(self, place: Place | None, _note: object) -> None:
+        number = len(self._heard)
         self._heard.append(time.perf_counter())
-        self._unpainted += 1
+        # a note without a place, or one that was marked before, changes nothing in the score
+        if place is None or place.score_index is None or place.verdict is not Verdict.RIGHT:
+            return
+        if self._marked.setdefault(place.score_index, number) == number:
+            self._sent_unpainted.append(number)
 
     def _score_painted(self) -> None:
         # marks of all notes heard before this paint event are in it
-        self._painted += [time.perf_counter()] * self._unpainted
-        self._unpainted = 0
+        now = time.perf_counter()
+        self._painted += [(number, now) for number in self._sent_unpainted]
+        self._sent_unpainted = []
 
     @property
     def complete(self) -> bool:
@@ -174,13 +184,12 @@ class PortRun:
         thread, process = time.thread_time(), time.process_time()
         sent = np.array(self._piano.sent())[::2]
         heard = np.array(self._heard[: len(sent)])
-        painted = np.array(self._painted[: len(sent)])
         to_heard = 1000 * (heard - sent[: len(heard)])
-        to_paint = 1000 * (painted - sent[: len(painted)])
+        to_paint = np.array([1000 * (at - sent[number]) for number, at in self._painted])
         figures = {
             "notes": float(len(self._heard)),
             "lost": float(self._count - len(self._heard)),
-            "painted": float(len(self._painted)),
+            "marked_and_painted": float(len(self._painted)),
             "busy_of_the_window_ms_per_note": 1000 * (thread - self._began_busy[0]) / self._count,
             "busy_of_other_threads_ms_per_note": 1000
             * (process - self._began_busy[1] - thread + self._began_busy[0])
