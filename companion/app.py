@@ -241,6 +241,8 @@ class Companion(QObject):
             teller.broke.connect(self.faults.tell)
         if self._working_out is not None:
             self._working_out.broke.connect(self.faults.tell)
+            self.piano.take_begun.connect(self._working_out.hold)
+            self.piano.take_finished.connect(self._working_out.go_on)
         if self._reader is not None:
             self._reader.broke.connect(self.faults.tell)
         self.window.enable_piece_actions(False)
