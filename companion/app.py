@@ -162,7 +162,7 @@ class Companion(QObject):
             calendar=calendar,
             hands_names=self.listening.hands_names,
         )
-        self.listening.begun.connect(self.takes.passages.clear)
+        self.listening.begun.connect(self.takes.take_begun)
         self.opening = Opening(self._reading, self._engraving, places.cache, self)
         self.shelf = ShelfWiring(
             self.window,

@@ -81,7 +81,9 @@ class TakesWiring(QObject):
         if reader is not None:
             reader.ready.connect(self._show)
             reader.failed.connect(window.messages.show_message)
-        self._just_played: str | None = None
+        self._just_played: set[str] = set()  # finished, and still being worked out
+        self._newest: str | None = None
+        self._playing = False
         self._waiting: dict[str, WorkedOut] = {}
         self._refresh_timer = QTimer(self)
         self._refresh_timer.setSingleShot(True)
@@ -126,10 +128,20 @@ class TakesWiring(QObject):
         self._calendar = calendar
         self._refresh()
 
+    def take_begun(self) -> None:
+        """Put the marks of earlier takes away: another one is being played."""
+        self._playing = True
+        self.passages.clear()
+
     def take_finished(self, take: Take) -> None:
         """Work a take out that has just been played."""
-        if take.piece_id is not None:
-            self._just_played = take.take_id
+        self._playing = False
+        piece = self._stand.piece
+        # opening another score ends the take of the one before; that is compared with its own
+        # score when it is opened again
+        if piece is not None and take.piece_id == piece.piece_id:
+            self._just_played.add(take.take_id)
+            self._newest = take.take_id
             self._work_out(take)
 
     def show_take(self, take_id: str) -> None:
@@ -166,12 +178,15 @@ class TakesWiring(QObject):
 
     def _worked_out(self, worked: WorkedOut) -> None:
         opened = self._stand.open_piece
+        just_played = worked.take_id in self._just_played
+        self._just_played.discard(worked.take_id)
         if opened is None or worked.results.basis != opened.basis:
             return
-        self.passages.show_take(opened.score, worked)
-        self._show_finished(worked)
-        if worked.take_id == self._just_played:
-            self._just_played = None
+        # the next take may have been begun, or even finished, in the meantime
+        if not just_played or (worked.take_id == self._newest and not self._playing):
+            self.passages.show_take(opened.score, worked)
+            self._show_finished(worked)
+        if just_played:
             self._keep(worked)
         elif worked.match.passages:
             self._score_view.show_measure(worked.match.passages[0].from_measure_index)
@@ -193,7 +208,7 @@ class TakesWiring(QObject):
         worked = self._waiting.pop(take.take_id, None)
         if worked is not None:
             self._keep(worked)
-        elif self._just_played is None:
+        elif take.take_id not in self._just_played:
             self._refresh()
 
     def _show_finished(self, worked: WorkedOut) -> None:
