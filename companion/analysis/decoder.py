@@ -17,7 +17,7 @@ from companion.analysis.frames import Floats, Whole
 from companion.analysis.network import Evidence, Model
 from companion.analysis.spelling import Mode
 
-BEAM = 96
+BEAM = 56
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,14 +36,17 @@ class Weights:
         What a change of key costs beyond its table.
     inversion
         What a change of bass inside a chord costs.
+    heard_bass
+        How much it speaks for a member that it is the lowest note of a frame.
     """
 
-    evidence: float = 0.6
+    evidence: float = 0.9
     change: float = 1.0
-    chords: float = 0.3
-    keys: float = 0.5
-    new_key: float = 2.0
-    inversion: float = 2.0
+    chords: float = 0.15
+    keys: float = 1.0
+    new_key: float = 3.5
+    inversion: float = 2.5
+    heard_bass: float = 0.7
 
 
 def best_course(evidence: Evidence, model: Model, weights: Weights) -> tuple[Whole, Whole]:
@@ -100,7 +103,7 @@ def _candidates(flat: Floats) -> Whole:
 
 
 def best_inversions(
-    bass: Floats, members: tuple[int, ...], weights: Weights
+    bass: Floats, lowest_places: Whole, members: tuple[int, ...], weights: Weights
 ) -> npt.NDArray[np.int64]:
     """The inversion of each frame of one chord, from the evidence for each member as bass.
 
@@ -108,10 +111,13 @@ def best_inversions(
     ----------
     bass
         Logarithms per frame and place, the frames of the chord only.
+    lowest_places
+        Place of the lowest note of each frame.
     members
         Places of the chord's notes, the root first.
     """
     scores = bass[:, list(members)]
+    scores = scores + weights.heard_bass * (lowest_places[:, None] == np.array(members))
     count = len(scores)
     total = scores[0]
     came_from = np.zeros(scores.shape, dtype=np.int64)

@@ -38,6 +38,7 @@ CHANNELS = 16
 NO_PITCH = 1000
 
 _TICKS = 96
+_USUAL_MIDDLE = 63
 _MOST_AT_ONCE = 1.5  # doublings of a note say little beyond this
 _SPELLING_CENTRE = 2  # of a major scale, in fifths above its tonic
 
@@ -196,7 +197,9 @@ def _write_notes(
     lengths = edges[1:] - edges[:-1]
     overlap = np.minimum(end[which], edges[frame + 1]) - np.maximum(begin[which], edges[frame])
     share = (np.clip(overlap, 0, None) / lengths[frame]).astype(np.float32)
-    register = np.searchsorted(np.array(_REGISTERS), pitch, "right")
+    # seen from the middle of the piece, so that transposing it changes nothing
+    middle = int(np.floor(np.median(pitch)))
+    register = np.searchsorted(np.array(_REGISTERS) + middle - _USUAL_MIDDLE, pitch, "right")
     np.add.at(table, (frame, place[which], register[which]), share)
     np.minimum(table[:, :, :REGISTER_CHANNELS], _MOST_AT_ONCE, out=table[:, :, :REGISTER_CHANNELS])
     table[first_frame, place, ATTACK] = 1

@@ -20,6 +20,7 @@ from itertools import groupby, pairwise
 
 import numpy as np
 
+from companion.analysis.augmented_sixths import spelled_augmented_sixth
 from companion.analysis.chords import AUGMENTED_SIXTHS, MEMBERS, Chord
 from companion.analysis.decoder import Weights, best_course, best_inversions
 from companion.analysis.frames import LOWEST_PLACE, PLACES, Floats, Frames, Whole, frames_of
@@ -187,12 +188,14 @@ def _spans(
         tonic, item = int(tonics[begin]), int(items[begin])
         belief = _belief(evidence.states[begin:end])
         bass = evidence.bass[begin:end]
-        inversions = _inversions(bass, tonic, model.chords[item], weights)
+        chord = model.chords[item]
+        chord = spelled_augmented_sixth(frames, begin, end, tonic, chord) or chord
+        inversions = _inversions(bass, frames.lowest_places[begin:end], tonic, chord, weights)
         changes = np.flatnonzero(np.diff(inversions)) + 1
         readings = _readings(belief, bass, model, frames.reference_fifths)
         for first, last in pairwise((0, *changes.tolist(), end - begin)):
             start = frames.starts_quarters[begin + first]
-            key, chord = _key(tonic, item, model, frames.reference_fifths), model.chords[item]
+            key = _key(tonic, item, model, frames.reference_fifths)
             inversion = int(inversions[first])
             spans.append(
                 HarmonySpan(
@@ -241,10 +244,12 @@ def _member_places(tonic: int, chord: Chord) -> tuple[int, ...]:
     return tuple(places)
 
 
-def _inversions(bass: Floats, tonic: int, chord: Chord, weights: Weights) -> Whole:
+def _inversions(
+    bass: Floats, lowest_places: Whole, tonic: int, chord: Chord, weights: Weights
+) -> Whole:
     if chord.quality in AUGMENTED_SIXTHS:
         return np.zeros(len(bass), dtype=np.int64)
-    return best_inversions(bass, _member_places(tonic, chord), weights)
+    return best_inversions(bass, lowest_places, _member_places(tonic, chord), weights)
 
 
 def _readings(belief: Floats, bass: Floats, model: Model, reference_fifths: int) -> list[Reading]:

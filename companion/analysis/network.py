@@ -36,8 +36,8 @@ class Model:
 
     Parameters
     ----------
-    weights
-        The network's arrays by name.
+    networks
+        The arrays of each network by name; their opinions are averaged.
     chords, modes
         The vocabulary: each chord in its mode is one item.
     chord_next
@@ -48,7 +48,7 @@ class Model:
         By old mode, new mode and distance on the line of fifths modulo 12.
     """
 
-    weights: Mapping[str, Floats]
+    networks: tuple[Mapping[str, Floats], ...]
     chords: tuple[Chord, ...]
     modes: tuple[Mode, ...]
     chord_next: Floats
@@ -86,13 +86,13 @@ def shipped_model() -> Model:
 def model_of(arrays: Mapping[str, Floats]) -> Model:
     """The model that the arrays of a file make."""
     items = [str(item).split("|") for item in arrays["items"]]
-    weights = {
-        name.removeprefix("net."): array.astype(np.float32)
-        for name, array in arrays.items()
-        if name.startswith("net.")
-    }
+    networks: dict[str, dict[str, Floats]] = {}
+    for name, array in arrays.items():
+        network, _, part = name.partition(".")
+        if part:
+            networks.setdefault(network, {})[part] = array.astype(np.float32)
     return Model(
-        weights=weights,
+        networks=tuple(networks.values()),
         chords=tuple(Chord(degree, quality) for _, degree, quality in items),
         modes=tuple(Mode(mode) for mode, _, _ in items),
         chord_next=arrays["chord_next"].astype(np.float32),
@@ -103,10 +103,11 @@ def model_of(arrays: Mapping[str, Floats]) -> Model:
 
 _OUTSIDE = -8.0  # evidence for a place beyond the table, as in training
 _PADDING = 24
+_HEADS = ("key", "ton", "chord", "bass", "item")
 
 
 def evidence_of(frames: Frames, model: Model) -> Evidence:
-    """Run the network over a piece."""
+    """Run the networks over a piece and average what they say."""
     table, meters = context_of(frames)
     items, count = len(model.chords), len(frames)
     states = np.empty((count, PLACES, items), dtype=np.float32)
@@ -114,12 +115,27 @@ def evidence_of(frames: Frames, model: Model) -> Evidence:
     change = np.empty(count, dtype=np.float32)
     for begin in range(0, count, _CHUNK_FRAMES):
         chunk = slice(begin, begin + _CHUNK_FRAMES)
-        hidden = _hidden(table[chunk], meters[chunk], model.weights)
-        states[chunk] = _states(hidden, model)
-        bass[chunk] = log_shares(_linear(hidden, "bass", model.weights)[:, :, 0])
-        pooled = np.concatenate([hidden.mean(1), hidden.max(1)], axis=1)
-        change[chunk] = 1 / (1 + np.exp(-_linear(pooled, "change", model.weights)[:, 0]))
+        spans = _spans(table[chunk])
+        opinions = [_opinion(spans, meters[chunk], weights) for weights in model.networks]
+        mean = {head: _mean([each[head] for each in opinions]) for head in opinions[0]}
+        states[chunk] = _states(mean, model)
+        bass[chunk] = log_shares(mean["bass"][:, :, 0])
+        change[chunk] = 1 / (1 + np.exp(-mean["change"][:, 0]))
     return Evidence(states=states, bass=bass, change=change)
+
+
+def _mean(values: list[Floats]) -> Floats:
+    result: Floats = np.mean(np.stack(values), axis=0, dtype=np.float32)
+    return result
+
+
+def _opinion(spans: Floats, meters: Floats, weights: Mapping[str, Floats]) -> dict[str, Floats]:
+    """What one network says of a chunk of frames, per head."""
+    hidden = _hidden(spans, meters, weights)
+    heads = {head: _linear(hidden, head, weights) for head in _HEADS}
+    pooled = np.concatenate([hidden.mean(1), hidden.max(1)], axis=1)
+    heads["change"] = _linear(pooled, "change", weights)
+    return heads
 
 
 def log_shares(values: Floats) -> Floats:
@@ -135,27 +151,27 @@ def _linear(values: Floats, name: str, weights: Mapping[str, Floats]) -> Floats:
     return result
 
 
-def _hidden(table: Floats, meters: Floats, weights: Mapping[str, Floats]) -> Floats:
-    """The second layer's values, shape (frames, PLACES, width)."""
+def _spans(table: Floats) -> Floats:
+    """What is seen around each place, one row for each frame and place."""
     around = ((0, 0), (-SPAN_FIRST, SPAN - 1 + SPAN_FIRST), (0, 0))
     spans = np.lib.stride_tricks.sliding_window_view(np.pad(table, around), SPAN, axis=1)
-    flat = spans.reshape(len(table) * PLACES, CONTEXT_CHANNELS * SPAN)  # channel, then place
-    first = _linear(flat, "entry", weights).reshape(len(table), PLACES, -1)
+    return spans.reshape(len(table) * PLACES, CONTEXT_CHANNELS * SPAN)  # channel, then place
+
+
+def _hidden(spans: Floats, meters: Floats, weights: Mapping[str, Floats]) -> Floats:
+    """The second layer's values, shape (frames, PLACES, width)."""
+    first = _linear(spans, "entry", weights).reshape(len(meters), PLACES, -1)
     first = np.maximum(first + _linear(meters, "meter", weights)[:, None], 0)
     result: Floats = np.maximum(_linear(first, "second", weights) + first, 0)
     return result
 
 
-def _states(hidden: Floats, model: Model) -> Floats:
-    weights = model.weights
-    states = _linear(hidden, "item", weights)
-    key = _linear(hidden, "key", weights)
+def _states(heads: Mapping[str, Floats], model: Model) -> Floats:
+    """Joins what is said of keys, tonics, chords and items into one judgement of each state."""
     beside = (_PADDING, _PADDING)
-    tonic = _linear(hidden, "ton", weights)[:, :, 0]
-    tonic = np.pad(tonic, ((0, 0), beside), constant_values=_OUTSIDE)
-    chord = np.pad(
-        _linear(hidden, "chord", weights), ((0, 0), beside, (0, 0)), constant_values=_OUTSIDE
-    )
+    states, key = heads["item"], heads["key"]
+    tonic = np.pad(heads["ton"][:, :, 0], ((0, 0), beside), constant_values=_OUTSIDE)
+    chord = np.pad(heads["chord"], ((0, 0), beside, (0, 0)), constant_values=_OUTSIDE)
     for item, (each, mode) in enumerate(zip(model.chords, model.modes, strict=True)):
         at_target, at_root = _PADDING + each.target_fifths, _PADDING + each.root_fifths
         states[:, :, item] += (
