@@ -72,7 +72,7 @@ def assign(onsets: ScoreOnsets, passage: Pass, notes: Sequence[HeardNote]) -> As
     heard = notes[passage.first : passage.last + 1]
     times = np.array([note.onset_seconds for note in heard])
     pitches = np.array([note.pitch for note in heard])
-    low, high = int(passage.states.min()), int(passage.states.max())
+    low, high = passage.lowest, passage.highest
     written = [index for state in range(low, high + 1) for index in onsets.notes_at[state]]
     score = np.array(written, np.int64)
     quarters = onsets.note_onset_quarters[score]

@@ -49,7 +49,7 @@ def compare(
 ) -> Comparison:
     """Match and measure a take."""
     heard = tuple(sorted(notes, key=lambda note: note.onset_seconds))
-    match = match_take(score.notes, heard)
+    match = match_take(score.notes, heard, playing_order=score.playing_order)
     return Comparison(
         score=score,
         section_map=section_map,

@@ -38,6 +38,7 @@ class Costs:
     first_timing_spread: float = 0.6  # before the tempo is known
     onset_spread_seconds: float = 0.03
     timing_most: float = 3.0  # hesitations are unforeseeable: no more than this
+    written_leap: float = 0.7  # every other player takes a repeat, one in two leaves it out
     # Starting anew: how readily, by the wait before it, in multiples of the expected one ...
     shortest_wait_seconds: float = 0.15
     pause_from: float = 1.5

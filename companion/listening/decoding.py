@@ -33,6 +33,7 @@ from companion.listening.moves import (
     CHORD,
     JUMP,
     MAX_STRIDE,
+    WRITTEN_LEAP,
     WRONG_IN_CHORD,
     Taken,
     is_wrong,
@@ -151,6 +152,9 @@ class PlaceDecoder:
         self._marked = np.zeros(size, np.bool_)
         self._landing = np.full(size, NEVER)
         self._elsewhere = np.zeros(0, np.bool_)
+        self._leap_nears = np.zeros(size, np.bool_)
+        self._leap_nears[onsets.leaps.source] = True
+        self._any_leaps = bool(len(onsets.leaps.source))
         self.forget()
 
     def prepare(self) -> None:
@@ -169,6 +173,7 @@ class PlaceDecoder:
         self.active = np.zeros(0, np.intp)
         self.move = np.zeros(0, np.int64)
         self.jump_source = -1
+        self.leaps_taken: dict[int, int] = {}
         self.best = -1
         self.lost_cost = 0.0
         self.last_cost = 0.0
@@ -203,9 +208,15 @@ class PlaceDecoder:
         move = int(self.move[np.flatnonzero(self.active == self.best)[0]])
         if move == JUMP:
             return Taken.JUMP
+        if move == WRITTEN_LEAP:
+            return Taken.WRITTEN_LEAP
         if move == ADDED:
             return Taken.ADDED
         return Taken.WRONG if is_wrong(move) else Taken.RIGHT
+
+    def leap_quarters(self) -> float:
+        """Written time from onset to onset over the leap that the best path just took."""
+        return float(self.onsets.leaps.quarters[self.leaps_taken[self.best]])
 
     def begin_at(self, state: int, seconds: float, seconds_per_quarter: float) -> None:
         """Start anew with the player known to be at an onset, all its keys heard."""
@@ -294,6 +305,8 @@ class PlaceDecoder:
         other path is near. A run-through is mostly plain, and this costs a tenth of :meth:`hear`.
         """
         c, state = self.costs, self.best
+        if self._any_leaps and self._leap_nears[state]:
+            return False
         rivals = self._paths[_COST, self.active] < PLAIN_COST
         if int(rivals.sum()) != 1:
             return False
@@ -326,6 +339,7 @@ class PlaceDecoder:
         self._paths[:, state] = path
         self._heard[state] = bit
         self.active, self.move, self.best = np.array([state]), np.array([move]), state
+        self.leaps_taken = {}
         self.lost_cost = min(self.lost_cost + c.lost_note, c.lost_entry)
         self.last_cost = 0.0
         self._usual_tempo = float(path[_TEMPO])
@@ -364,6 +378,10 @@ class PlaceDecoder:
         advance += tables.slip[states]
         cost = np.minimum(stay, advance)
         move = np.where(advance < stay, stride + tables.advance_move[states], stay_move)
+        if self._any_leaps:
+            states, cost, move, stride = self._leap_as_written(
+                tables, seconds, states, cost, move, stride
+            )
         # Without a pause or any misfit nobody has jumped: not worth the work.
         doubtful = self.lost_cost < c.lost_entry - 1.0 or float(cost.min(initial=NEVER)) > 1.0
         if may_jump and (doubtful or readiness < c.jump_at_once):
@@ -472,7 +490,24 @@ class PlaceDecoder:
         if len(stays):
             self._stay(paths, heard, states, move, stays, tables)
         if len(advances):
-            paths[:, advances] = self._learn(states[advances], stride[advances], seconds)
+            to, over = states[advances], stride[advances]
+            paths[:, advances] = self._learn(
+                to - over - 1,
+                to,
+                self._per_quarter[over, to],
+                self._skipped_keys[over, to],
+                seconds,
+            )
+        for at in np.flatnonzero(move == WRITTEN_LEAP).tolist() if self.leaps_taken else ():
+            leaps, leap = self.onsets.leaps, self.leaps_taken[int(states[at])]
+            one = np.array([leap])
+            paths[:, at : at + 1] = self._learn(
+                leaps.source[one],
+                leaps.target[one],
+                1.0 / leaps.quarters[one],
+                leaps.skipped_keys[one],
+                seconds,
+            )
         if len(jumps):
             began = self.onsets.state_quarters[states[jumps]]
             came_from = float(self.onsets.state_quarters[self.jump_source])
@@ -504,14 +539,59 @@ class PlaceDecoder:
         late = added & tables.late[states[stays]]
         paths[_OWED, stays] = np.maximum(paths[_OWED, stays] - late, 0.0)
 
+    def _leap_as_written(
+        self,
+        tables: PitchTables,
+        seconds: float,
+        states: NDArray[np.intp],
+        cost: NDArray[np.float64],
+        move: NDArray[np.int64],
+        stride: NDArray[np.intp],
+    ) -> tuple[NDArray[np.intp], NDArray[np.float64], NDArray[np.int64], NDArray[np.intp]]:
+        """Let the paths that stand before a repeat, an ending or a D.C. follow it, in time."""
+        self.leaps_taken = {}
+        c, leaps = self.costs, self.onsets.leaps
+        here = self._paths[:, leaps.source]
+        ready = np.flatnonzero((here[_COST] < c.beam) & (tables.bits[leaps.target] != 0))
+        if not len(ready):
+            return states, cost, move, stride
+        here = here[:, ready]
+        rate = 1.0 / leaps.quarters[ready] / here[_TEMPO]
+        ratio = np.maximum((seconds - here[_REACHED]) * rate, 0.02)
+        spread = here[_SPREAD] + (rate * c.onset_spread_seconds) ** 2
+        timing = np.minimum((ratio + 1.0 / ratio - 2.0) / (2.0 * spread), c.timing_most)
+        price = here[_COST] + timing + c.written_leap + c.missed_note * here[_LEFT]
+        price += c.skipped_onset * leaps.skipped_onsets[ready]
+        price += c.missed_note * leaps.skipped_keys[ready]
+        for at, leap in sorted(zip(price.tolist(), ready.tolist(), strict=True)):
+            target = int(leaps.target[leap])
+            if target in self.leaps_taken:
+                continue
+            known = np.flatnonzero(states == target)
+            if not len(known):
+                states, cost = np.append(states, target), np.append(cost, at)
+                move, stride = np.append(move, WRITTEN_LEAP), np.append(stride, 0)
+            elif at < cost[known[0]]:
+                cost[known[0]], move[known[0]] = at, WRITTEN_LEAP
+            else:
+                continue
+            self.leaps_taken[target] = leap
+            self._elsewhere[tables.written == target] = False
+        return states, cost, move, stride
+
     def _learn(
-        self, states: NDArray[np.intp], stride: NDArray[np.intp], seconds: float
+        self,
+        sources: NDArray[np.intp],
+        states: NDArray[np.intp],
+        per_quarter: NDArray[np.float64],
+        skipped_keys: NDArray[np.float64],
+        seconds: float,
     ) -> NDArray[np.float64]:
-        """Paths that advanced: their tempo, and the onset they reached."""
+        """Paths that advanced from one state to another: tempo, and the onset they reached."""
         c = self.costs
-        paths = self._paths[:, states - stride - 1]
+        paths = self._paths[:, sources]
         count = paths[_ADVANCES] + 1.0
-        observed = (seconds - paths[_REACHED]) * self._per_quarter[stride, states]
+        observed = (seconds - paths[_REACHED]) * per_quarter
         change = np.log(np.maximum(observed, 1e-3) / paths[_TEMPO])
         reach = np.where(count < 1.5, 1.4, 0.5)
         learning = np.maximum(
@@ -520,7 +600,7 @@ class PlaceDecoder:
         )
         paths[_TEMPO] *= np.exp(learning * np.minimum(np.maximum(change, -reach), reach))
         np.minimum(np.maximum(paths[_TEMPO], 0.05), 8.0, out=paths[_TEMPO])
-        paths[_OWED] = paths[_LEFT] + self._skipped_keys[stride, states]
+        paths[_OWED] = paths[_LEFT] + skipped_keys
         paths[_LEFT] = np.maximum(self.onsets.keys[states] - 1.0, 0.0)
         paths[_ADVANCES] = count
         paths[_REACHED] = seconds

@@ -16,6 +16,7 @@ from companion.listening.moves import Taken
 from companion.listening.notes import HeardNote, Place, PlaceEvent, Verdict
 from companion.listening.running_tempo import RunningTempo
 from companion.listening.score_onsets import CHAIN_HANDS, lay_out_onsets
+from companion.listening.written_order import measure_steps
 from companion.score.model import ScoreNote
 
 if TYPE_CHECKING:
@@ -46,15 +47,27 @@ class Follower:
         The written notes in any order; ``Place.score_index`` is a place in this sequence.
     costs
         The model of the decoder, for experiments.
+    playing_order
+        Measure indices in the order of playing (``Score.playing_order``); None as printed. Who
+        follows a repeat or a D.C. goes on, and so does who leaves it out.
     """
 
-    def __init__(self, score_notes: Sequence[ScoreNote], costs: Costs | None = None) -> None:
+    def __init__(
+        self,
+        score_notes: Sequence[ScoreNote],
+        costs: Costs | None = None,
+        *,
+        playing_order: Sequence[int] | None = None,
+    ) -> None:
         self._notes = score_notes
-        self._onsets = lay_out_onsets(score_notes)
+        self._onsets = lay_out_onsets(score_notes, playing_order)
+        self._written_steps = measure_steps(playing_order or ())
         self._decoder = PlaceDecoder(self._onsets, costs)
         self._decoder.prepare()
         self._tempo = RunningTempo()
         self._last_quarters: float | None = None
+        self._last_measure = -1
+        self._repeated_quarters = 0.0
 
     def forget(self) -> None:
         """Begin a new take: nothing is known."""
@@ -85,12 +98,16 @@ class Follower:
             self._last_quarters = None
             self._tempo.forget()
             return None
-        event = self._event(here)
-        tempo = self._tempo.hear(note.onset_seconds, here)
         taken = decoder.taken()
-        verdict, index = self._judge(taken, note)
         first = self._notes[self._onsets.notes_at[decoder.best][0]]
+        event = self._event(taken, here, int(first.measure_index))
+        if taken is Taken.WRITTEN_LEAP and self._last_quarters is not None:
+            # for the tempo the music goes on: as far from the last onset as it is written
+            self._repeated_quarters += self._last_quarters - here + decoder.leap_quarters()
+        tempo = self._tempo.hear(note.onset_seconds, here + self._repeated_quarters)
+        verdict, index = self._judge(taken, note)
         self._last_quarters = here
+        self._last_measure = int(first.measure_index)
         return Place(
             onset_quarters=first.onset_quarters,
             measure_index=first.measure_index,
@@ -104,11 +121,14 @@ class Follower:
             score_index=index,
         )
 
-    def _event(self, here: float) -> PlaceEvent:
+    def _event(self, taken: Taken, here: float, measure: int) -> PlaceEvent:
         last = self._last_quarters
         if last is None:
             return PlaceEvent.FOUND
-        jumped = self._decoder.taken() is Taken.JUMP
+        jumped = taken is Taken.JUMP
+        # The repeat may be understood a few notes late: where both endings begin alike.
+        if not jumped and (self._last_measure, measure) in self._written_steps:
+            return PlaceEvent.GOES_ON
         if here < last - 1e-6 or (jumped and here <= last):
             return PlaceEvent.RESTART
         if jumped or here > last + 4.0:

@@ -36,7 +36,12 @@ if TYPE_CHECKING:
 __all__ = ["HeardNote", "Match", "ScoreNote", "match_take"]
 
 
-def match_take(score_notes: Sequence[ScoreNote], heard_notes: Sequence[HeardNote]) -> Match:
+def match_take(
+    score_notes: Sequence[ScoreNote],
+    heard_notes: Sequence[HeardNote],
+    *,
+    playing_order: Sequence[int] | None = None,
+) -> Match:
     """Judge every played and every missed note of a take.
 
     Parameters
@@ -45,6 +50,11 @@ def match_take(score_notes: Sequence[ScoreNote], heard_notes: Sequence[HeardNote
         The written notes, in any order; ``score_index`` in the result is a place in this sequence.
     heard_notes
         The played notes; ``played`` in the result is a place in this sequence sorted by onset.
+    playing_order
+        Measure indices in the order of playing (``Score.playing_order``); None as printed. Who
+        follows a repeat or a D.C. has not jumped: the next passage ``GOES_ON``, from the first
+        written note behind the leap, and what is missed before or behind it is told. Leaving a
+        repeat out is right too.
 
     Returns
     -------
@@ -52,16 +62,15 @@ def match_take(score_notes: Sequence[ScoreNote], heard_notes: Sequence[HeardNote
         One :class:`JudgedNote` per played note in order of time, the missed notes, the passages.
     """
     notes = sorted(heard_notes, key=lambda note: note.onset_seconds)
-    onsets = lay_out_onsets(score_notes)
+    onsets = lay_out_onsets(score_notes, playing_order)
     judged: list[JudgedNote] = []
     missed: list[MissedNote] = []
     passages: list[Passage] = []
     passes = find_passes(onsets, notes)
     for index, passage in enumerate(passes):
         result = assign(onsets, passage, notes)
-        lowest, highest = int(passage.states.min()), int(passage.states.max())
-        from_note = score_notes[onsets.notes_at[lowest][0]]
-        to_note = score_notes[onsets.notes_at[highest][0]]
+        from_note = score_notes[onsets.notes_at[passage.lowest][0]]
+        to_note = score_notes[onsets.notes_at[passage.highest][0]]
         passages.append(
             Passage(
                 index=index,
@@ -143,6 +152,8 @@ def _judge(
 def _beginning(index: int, passes: list[Pass], quarters: NDArray[np.float64]) -> Beginning:
     if index == 0:
         return Beginning.START
+    if passes[index].goes_on:
+        return Beginning.GOES_ON
     landed = float(quarters[passes[index].states[0]])
     left = float(quarters[passes[index - 1].states[-1]])
     return Beginning.RESTART if landed <= left else Beginning.JUMP

@@ -12,6 +12,7 @@ MAX_STRIDE = PADDING
 CHORD, ADDED, WRONG_IN_CHORD, ADVANCE = range(4)
 ADVANCE_WRONG = ADVANCE + MAX_STRIDE
 JUMP = ADVANCE_WRONG + MAX_STRIDE
+WRITTEN_LEAP = JUMP + 1
 """How a path took a note; an advance by ``stride`` onsets is ``ADVANCE + stride - 1``."""
 
 
@@ -22,11 +23,17 @@ class Taken(Enum):
     WRONG = "wrong"
     ADDED = "added"
     JUMP = "jump"
+    WRITTEN_LEAP = "written leap"
 
 
 def is_jump(move: int) -> bool:
     """Whether a path took a note by starting anew."""
     return move == JUMP
+
+
+def is_written_leap(move: int) -> bool:
+    """Whether a path took a note by going where the score leads: a repeat, an ending, D.C."""
+    return move == WRITTEN_LEAP
 
 
 def is_advance(move: int) -> bool:
@@ -36,7 +43,7 @@ def is_advance(move: int) -> bool:
 
 def is_right(move: int) -> bool:
     """Whether a path took a note for a written one with that key."""
-    return move in (CHORD, JUMP) or ADVANCE <= move < ADVANCE_WRONG
+    return move in (CHORD, JUMP, WRITTEN_LEAP) or ADVANCE <= move < ADVANCE_WRONG
 
 
 def is_wrong(move: int) -> bool:

@@ -56,11 +56,12 @@ class Hands(StrEnum):
 
 
 class Beginning(StrEnum):
-    """How a passage began."""
+    """How a passage began; GOES_ON where the score itself leads there, as in a repeat."""
 
     START = "start"
     RESTART = "restart"
     JUMP = "jump"
+    GOES_ON = "goes on"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,6 +105,9 @@ class MissedNote:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Passage:
     """A stretch of a take without a jump: played notes ``first_played`` to ``last_played``.
+
+    A passage is a walk along the printed page, so that it has every written note once. Where the
+    player follows a repeat another one begins, which goes on from the one before.
 
     ``from_quarters`` and ``to_quarters`` are the first and last written onset that it covers.
     """

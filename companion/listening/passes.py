@@ -15,7 +15,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from companion.listening.decoding import PlaceDecoder
-from companion.listening.moves import is_advance, is_jump, is_right, is_wrong, stride_of
+from companion.listening.moves import (
+    is_advance,
+    is_jump,
+    is_right,
+    is_written_leap,
+    is_wrong,
+    stride_of,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -47,7 +54,9 @@ class Pass:
     """Notes ``first`` to ``last`` of a take, in one chain of onsets.
 
     ``states`` holds the state of each note, ``right`` whether its key is written there and new,
-    ``wrong`` whether it stands for another key that is.
+    ``wrong`` whether it stands for another key that is. ``lowest`` and ``highest`` are the states
+    between which all was to be played. ``goes_on`` tells that it follows the pass before by a
+    written leap.
     """
 
     first: int
@@ -56,6 +65,9 @@ class Pass:
     states: NDArray[np.intp]
     right: NDArray[np.bool_]
     wrong: NDArray[np.bool_]
+    lowest: int
+    highest: int
+    goes_on: bool = False
 
 
 def find_passes(
@@ -76,12 +88,20 @@ def find_passes(
     if not len(states):
         return []
     jumps = [index for index, move in enumerate(moves) if is_jump(move)]
-    starts = sorted({0, *jumps})
-    passes = []
+    leaps = {index: move for index, move in enumerate(moves) if is_written_leap(move)}
+    starts = sorted({0, *jumps, *leaps})
+    passes: list[Pass] = []
     for first, behind in zip(starts, [*starts[1:], len(states)], strict=True):
         piece = slice(first, behind)
         if states[first] < 0:
             continue
+        lowest, highest = int(states[piece].min()), int(states[piece].max())
+        if first in leaps:
+            leap = onsets.leaps.index_of(int(states[first - 1]), int(states[first]))
+            lowest = min(lowest, int(onsets.leaps.first[leap]))
+        if behind in leaps:
+            leap = onsets.leaps.index_of(int(states[behind - 1]), int(states[behind]))
+            highest = max(highest, int(onsets.leaps.last[leap]))
         passes.append(
             Pass(
                 first,
@@ -90,20 +110,35 @@ def find_passes(
                 states[piece],
                 np.array([is_right(move) for move in moves[piece]], np.bool_),
                 np.array([is_wrong(move) for move in moves[piece]], np.bool_),
+                lowest,
+                highest,
+                first in leaps,
             )
         )
     return passes
 
 
-def _walk(
-    decoder: PlaceDecoder, notes: Sequence[HeardNote]
-) -> list[tuple[NDArray[np.intp], NDArray[np.int64], int]]:
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """How the paths took one note: what is needed to follow them back."""
+
+    active: NDArray[np.intp]
+    move: NDArray[np.int64]
+    jump_source: int
+    leaps_taken: dict[int, int]
+
+    @staticmethod
+    def of(decoder: PlaceDecoder) -> _Step:
+        return _Step(decoder.active, decoder.move, decoder.jump_source, decoder.leaps_taken)
+
+
+def _walk(decoder: PlaceDecoder, notes: Sequence[HeardNote]) -> list[_Step]:
     """Hear all notes, weighing new starts only where the music gives a reason to.
 
     While the player plainly goes on, jumps are not weighed at all, which is several times faster.
     A pause is a reason to weigh them; so is misfit, for which the decoder goes back to before it.
     """
-    trail: list[tuple[NDArray[np.intp], NDArray[np.int64], int]] = []
+    trail: list[_Step] = []
     marks: deque[tuple[int, Memory]] = deque(maxlen=MARKS)
     losses: deque[float] = deque(maxlen=MARKS * NOTES_PER_MARK)
     open_until = WEIGH_NOTES
@@ -119,7 +154,7 @@ def _walk(
         heard = (note.onset_seconds, note.pitch, note.velocity)
         if free or not decoder.hear_plainly(*heard):
             decoder.hear(*heard, may_jump=free)
-        trail.append((decoder.active, decoder.move, decoder.jump_source))
+        trail.append(_Step.of(decoder))
         index += 1
         if free:
             marks.clear()
@@ -145,13 +180,13 @@ def _best_path(
 ) -> tuple[NDArray[np.intp], list[int]]:
     decoder = PlaceDecoder(onsets, costs)
     trail = _walk(decoder, notes)
-    states, moves = _trace(trail, decoder.best)
+    states, moves = _trace(onsets, trail, decoder.best)
     _go_on_where_possible(decoder, notes, states, moves)
     return states, moves
 
 
 def _trace(
-    trail: list[tuple[NDArray[np.intp], NDArray[np.int64], int]], state: int
+    onsets: ScoreOnsets, trail: list[_Step], state: int
 ) -> tuple[NDArray[np.intp], list[int]]:
     """Follow the best path backwards."""
     states = np.full(len(trail), -1, np.intp)
@@ -159,11 +194,13 @@ def _trace(
     for index in range(len(trail) - 1, -1, -1):
         if state < 0:
             break
-        active, move, jump_source = trail[index]
-        taken = int(move[np.flatnonzero(active == state)[0]])
+        step = trail[index]
+        taken = int(step.move[np.flatnonzero(step.active == state)[0]])
         states[index], moves[index] = state, taken
         if is_jump(taken):
-            state = jump_source
+            state = step.jump_source
+        elif is_written_leap(taken):
+            state = int(onsets.leaps.source[step.leaps_taken[state]])
         elif is_advance(taken):
             state -= stride_of(taken)
     return states, moves
@@ -188,8 +225,8 @@ def _go_on_where_possible(
         trail = []
         for note in notes[at:behind]:
             decoder.hear(note.onset_seconds, note.pitch, note.velocity, may_jump=False)
-            trail.append((decoder.active, decoder.move, decoder.jump_source))
-        other_states, other_moves = _trace(trail, decoder.best)
+            trail.append(_Step.of(decoder))
+        other_states, other_moves = _trace(decoder.onsets, trail, decoder.best)
         right = sum(map(is_right, moves[at:behind]))
         if sum(map(is_right, other_moves)) >= NEARLY * right:
             states[at:behind] = other_states

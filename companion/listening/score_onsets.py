@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from companion.listening.notes import Hands
+from companion.listening.written_order import Leaps, find_leaps
 from companion.score.model import Hand
 
 if TYPE_CHECKING:
@@ -72,6 +73,8 @@ class ScoreOnsets:
         behind the barline.
     note_grace, note_ornament_quarters
         Per written note whether it is a grace, and how long its ornament may go on (0 for none).
+    leaps
+        Where the score itself leads elsewhere than to the next onset.
     """
 
     note_onset_quarters: NDArray[np.float64]
@@ -93,6 +96,7 @@ class ScoreOnsets:
     on_quarter: NDArray[np.bool_]
     note_grace: NDArray[np.bool_]
     note_ornament_quarters: NDArray[np.float32]
+    leaps: Leaps
 
     @property
     def size(self) -> int:
@@ -106,13 +110,17 @@ class ScoreOnsets:
         return min(at, end - 1)
 
 
-def lay_out_onsets(score_notes: Sequence[ScoreNote]) -> ScoreOnsets:
+def lay_out_onsets(
+    score_notes: Sequence[ScoreNote], playing_order: Sequence[int] | None = None
+) -> ScoreOnsets:
     """Sort the notes of a score into the three chains.
 
     Parameters
     ----------
     score_notes
         Written notes in any order; indices in the result are places in this sequence.
+    playing_order
+        Measure indices in the order of playing, repeats and all; None as printed.
     """
     count = len(score_notes)
     quarters = np.fromiter((float(n.onset_quarters) for n in score_notes), np.float64, count)
@@ -224,6 +232,7 @@ def lay_out_onsets(score_notes: Sequence[ScoreNote]) -> ScoreOnsets:
         on_quarter=on_quarter,
         note_grace=grace,
         note_ornament_quarters=adorned_quarters,
+        leaps=find_leaps(score_notes, playing_order or (), where, keys, starts, ends),
     )
 
 

@@ -250,6 +250,7 @@ def _told(score: Score, passage: Passage) -> str:
         Beginning.START: "",
         Beginning.RESTART: "back to ",
         Beginning.JUMP: "on to ",
+        Beginning.GOES_ON: "as written to ",
     }[passage.began_with]
     hands = "" if passage.hands is Hands.BOTH else f" ({_HANDS_PLAYED[passage.hands]})"
     return f"{how}m. {measures}{hands}"

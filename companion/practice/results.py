@@ -31,7 +31,7 @@ from companion.storage.history_file import HistoryFile
 if TYPE_CHECKING:
     from companion.listening.score_index import ScoreIndex
 
-METHOD_VERSION = 1
+METHOD_VERSION = 2
 """Raise it whenever matching or measuring gives other figures: all takes are worked out anew."""
 
 VERSIONS_WITH_RESULTS = 20
@@ -128,7 +128,11 @@ def _work_out(
     from companion.listening.measures import measure_take
 
     heard = heard_from(to_do.take.events)
-    match = to_do.match if to_do.match is not None else match_take(score.notes, heard.notes)
+    match = (
+        to_do.match
+        if to_do.match is not None
+        else match_take(score.notes, heard.notes, playing_order=score.playing_order)
+    )
     wanted = _only(section_map, to_do.stretches)
     measures = measure_take(score, wanted, heard.notes, match, heard.pedals, index)
     stretch_of = {section.section_id: Stretch.of(section) for section in wanted.sections}

@@ -80,7 +80,8 @@ def _leaps(score: Score, match: Match, measures: TakeMeasures | None) -> dict[in
     measures know the difference.
     """
     if measures is None:
-        of_player = {p.index - 1 for p in match.passages if p.began_with is not Beginning.START}
+        led = (Beginning.START, Beginning.GOES_ON)
+        of_player = {p.index - 1 for p in match.passages if p.began_with not in led}
     else:
         kinds = (InterruptionKind.RESTART, InterruptionKind.JUMP)
         of_player = {one.passage for one in measures.interruptions if one.kind in kinds}
@@ -118,6 +119,6 @@ def _words(score: Score, passage: Passage, count: int, hands: str, *, after_leap
 
 
 def _beginning(began_with: Beginning, *, after_leap: bool) -> str:
-    if not after_leap:
+    if not after_leap or began_with is Beginning.GOES_ON:
         return _tr("as the repeats lead")
     return _tr("after a restart") if began_with is Beginning.RESTART else _tr("after a jump")

@@ -83,12 +83,12 @@ class ListeningWiring(QObject):
         }
 
     def _piece_laid(self, opened: OpenPiece) -> None:
-        notes = opened.score.notes
+        notes, order = opened.score.notes, opened.score.playing_order
 
         def make_follower() -> Follows:
             from companion.listening.follower import Follower
 
-            return Follower(notes)
+            return Follower(notes, playing_order=order)
 
         self._piano.put_on_stand(opened.piece.piece_id, make_follower)
         self._place_measure = 0
