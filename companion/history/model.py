@@ -17,6 +17,8 @@ from datetime import date, datetime, timedelta
 from enum import StrEnum
 from uuid import uuid4
 
+from companion.processes.values import QuickPickle
+
 
 def new_id() -> str:
     """Return an id for a new piece or take: random, unique over all machines."""
@@ -33,7 +35,7 @@ class TakeSource(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class RawEvent:
+class RawEvent(QuickPickle):
     """One MIDI channel message as received: seconds since the take began and its 2 or 3 bytes."""
 
     at_seconds: float

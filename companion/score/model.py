@@ -22,6 +22,8 @@ from enum import StrEnum
 from fractions import Fraction
 from operator import attrgetter
 
+from companion.processes.values import QuickPickle
+
 
 class Hand(StrEnum):
     """Which hand is meant to play a note."""
@@ -31,7 +33,7 @@ class Hand(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class ScoreNote:
+class ScoreNote(QuickPickle):
     """One attack that the score asks for.
 
     Parameters
@@ -88,7 +90,7 @@ class ScoreNote:
 
 
 @dataclass(frozen=True, slots=True, order=True)
-class Position:
+class Position(QuickPickle):
     """A place in the written score: the key of notes, sections and marks."""
 
     measure_index: int
@@ -96,7 +98,7 @@ class Position:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Measure:
+class Measure(QuickPickle):
     """One written measure.
 
     Parameters

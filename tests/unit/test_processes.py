@@ -1,6 +1,8 @@
 from __future__ import annotations
 
+import copy
 import os
+import pickle
 import select
 import signal
 import subprocess
@@ -8,13 +10,17 @@ import sys
 import textwrap
 import threading
 import time
+from dataclasses import FrozenInstanceError
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
 from companion.errors import Cancelled, CompanionError, ScoreUnreadable
+from companion.history.model import RawEvent
 from companion.processes import Done, Failed, Part, Stopped, WorkerProcess
 from companion.progress import Progress, no_report
+from companion.score.model import Position
 
 LONG_SECONDS = 60  # a deadline that is never waited for
 
@@ -314,3 +320,14 @@ def _last_message(job):
     while not job.finished or not messages:
         messages += job.wait(20)
     return messages[-1]
+
+
+def test_notes_come_out_of_a_pickle_as_they_went_in():
+    position = Position(3, Fraction(1, 2))
+    event = RawEvent(1.5, b"\x90\x3c\x40")
+    for value in (position, event):
+        for copied in (pickle.loads(pickle.dumps(value)), copy.copy(value), copy.deepcopy(value)):
+            assert copied == value
+            assert hash(copied) == hash(value)
+    with pytest.raises(FrozenInstanceError):
+        pickle.loads(pickle.dumps(position)).measure_index = 4

@@ -105,10 +105,10 @@ def test_a_disk_that_cannot_be_written_is_logged_and_no_error(tmp_path, caplog):
 def test_the_old_settings_stay_when_the_new_ones_cannot_be_written_whole(path, monkeypatch):
     save_settings(path, replace(Settings(), theme="dark"))
 
-    def no_room(handle):
+    def no_room(*_):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("os.fsync", no_room)
+    monkeypatch.setattr("pathlib.Path.replace", no_room)
     save_settings(path, Settings())
     assert json.loads(path.read_text())["theme"] == "dark"
     assert [file.name for file in path.parent.iterdir()] == ["settings.json"]
