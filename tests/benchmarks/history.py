@@ -18,10 +18,11 @@ import tempfile
 import time
 from collections.abc import Callable
 from contextlib import closing
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
 from pathlib import Path
 
+from companion.desktop.wiring.shown_history import Question, read_days, read_map
 from companion.history.fingerprints import fingerprint
 from companion.history.model import Piece, RawEvent, Take, TakeSource
 from companion.history.results import SectionResult, Stretch, TakeResults, stretches_of
@@ -37,7 +38,7 @@ from companion.listening.notes import (
 )
 from companion.listening.take_measures import MeasureErrors
 from companion.practice.opening import standing_of
-from companion.score.model import Position
+from companion.score.model import Measure, Position, Score
 from companion.score.section_map import Section, SectionMap
 from companion.storage.backups import copy_soundly
 from companion.storage.history_file import HistoryFile
@@ -64,6 +65,20 @@ def demo_section_map() -> SectionMap:
             for at in range(start, start + wide, narrow)
         ]
     return SectionMap(sections=tuple(sections))
+
+
+def demo_score() -> Score:
+    """The measures of the piece; nothing here needs its notes."""
+    measures = (
+        Measure(
+            index=index,
+            number=str(index + 1),
+            start_quarters=Fraction(4 * index),
+            duration_quarters=Fraction(4),
+        )
+        for index in range(MEASURES)
+    )
+    return Score(title="Demo piece", composer="nobody", measures=tuple(measures), notes=())
 
 
 def _section(section_id: str, name: str, start: int, end: int, parent: str | None) -> Section:
@@ -293,6 +308,18 @@ def measure(path: Path) -> None:
         timed("  summarise_sections", lambda: summarise_sections(glances))
         timed("  heat strip", lambda: heat_strip(history.measure_counts("piece", BASIS)))
         timed("  missing_stretches", lambda: history.missing_stretches("piece", BASIS, stretches))
+        question = Question(
+            piece_id="piece",
+            basis=BASIS,
+            score=demo_score(),
+            section_map=section_map,
+            today=date(2026, 3, 2),
+            zone="Europe/Berlin",
+            day_starts_at_hour=4,
+        )
+        map_shown = read_map(history, question)
+        timed("window: lanes of the map", lambda: read_map(history, question))
+        timed("window: then the page of the days", lambda: read_days(history, map_shown))
         timed("one take with its events", lambda: history.take("take01000"))
         timed("one match", lambda: history.match_of("take01000", BASIS))
     with tempfile.TemporaryDirectory() as folder:

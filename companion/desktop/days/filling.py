@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from itertools import pairwise
+from statistics import median
 
 import numpy as np
 from numpy.typing import NDArray
@@ -119,7 +120,7 @@ def _tempo(
         for result in results
         if result.running_tempo_quarters_per_minute is not None
     ]
-    return float(np.median(tempi)) if tempi else None
+    return median(tempi) if tempi else None
 
 
 def _hands(results: Sequence[SectionResult]) -> Hands | None:

@@ -19,6 +19,7 @@ from companion.errors import CompanionError
 if TYPE_CHECKING:
     from companion.desktop.days.content import DaysContent
     from companion.desktop.section_map.figures import MapFigures
+    from companion.practice.opening import Standing
     from companion.score.model import Score
     from companion.score.section_map import SectionMap
     from companion.storage.history_file import HistoryFile
@@ -38,11 +39,19 @@ class Question:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Shown:
-    """The answer: lanes of the map, page of the days, takes that lack results."""
+class MapShown:
+    """The first part of the answer: the lanes of the map, and how the piece stands."""
 
     question: Question
+    standing: Standing = field(repr=False)
     figures: MapFigures
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shown:
+    """The second part: the page of the days, and how many takes lack results."""
+
+    question: Question
     content: DaysContent
     takes_to_work_out: int
 
@@ -52,6 +61,8 @@ class ShownHistory(QObject):
 
     Signals
     -------
+    map_ready(MapShown)
+        The lanes of the map are known; with 2,000 takes the days follow half a second later.
     ready(Shown)
         The newest question is answered.
     failed(str)
@@ -60,6 +71,7 @@ class ShownHistory(QObject):
         A fault of the program: sentence and traceback.
     """
 
+    map_ready = Signal(object)
     ready = Signal(object)
     failed = Signal(str)
     broke = Signal(str, str)
@@ -104,20 +116,52 @@ class ShownHistory(QObject):
 
     def _answer(self, question: Question) -> None:
         try:
-            shown = read_history(self._history, question)
+            map_shown = read_map(self._history, question)
+            if self._is_moot():
+                return
+            self.map_ready.emit(map_shown)
+            shown = read_days(self._history, map_shown)
         except CompanionError as error:
             self.failed.emit(str(error))
         except Exception as error:  # noqa: BLE001 - the edge of the thread: a bug is told, not lost
             self.broke.emit(repr(error), traceback.format_exc())
         else:
-            with self._changed:
-                moot = self._question is not None or self._closing
-            if not moot:
+            if not self._is_moot():
                 self.ready.emit(shown)
 
+    def _is_moot(self) -> bool:
+        with self._changed:
+            return self._question is not None or self._closing
 
-def read_history(history: HistoryFile, question: Question) -> Shown:
-    """Read everything that is shown of a piece.
+
+def read_map(history: HistoryFile, question: Question) -> MapShown:
+    """Read what the map shows of a piece.
+
+    Raises
+    ------
+    HistoryUnavailable
+        The file cannot be read.
+    """
+    from companion.desktop.wiring.shown_figures import figures_of
+    from companion.practice.opening import standing_of
+
+    section_map = question.section_map
+    standing = standing_of(
+        history, question.piece_id, question.basis, section_map, question.day_starts_at_hour
+    )
+    figures = figures_of(
+        standing,
+        question.score,
+        section_map,
+        today=question.today,
+        zone=question.zone,
+        day_starts_at_hour=question.day_starts_at_hour,
+    )
+    return MapShown(question=question, standing=standing, figures=figures)
+
+
+def read_days(history: HistoryFile, map_shown: MapShown) -> Shown:
+    """Read what the page of the days shows, besides what was read for the map.
 
     Raises
     ------
@@ -125,15 +169,11 @@ def read_history(history: HistoryFile, question: Question) -> Shown:
         The file cannot be read.
     """
     from companion.desktop.days.filling import PieceHistory, days_content
-    from companion.desktop.wiring.shown_figures import figures_of
     from companion.history.results import stretches_of
-    from companion.practice.opening import standing_of
     from companion.practice.targets import target_of
 
+    question, standing = map_shown.question, map_shown.standing
     score, section_map = question.score, question.section_map
-    standing = standing_of(
-        history, question.piece_id, question.basis, section_map, question.day_starts_at_hour
-    )
     targets = {
         section.section_id: target
         for section in section_map.sections
@@ -149,17 +189,8 @@ def read_history(history: HistoryFile, question: Question) -> Shown:
         day_starts_at_hour=question.day_starts_at_hour,
         today=question.today,
     )
-    figures = figures_of(
-        standing,
-        score,
-        section_map,
-        today=question.today,
-        zone=question.zone,
-        day_starts_at_hour=question.day_starts_at_hour,
-    )
     return Shown(
         question=question,
-        figures=figures,
         content=days_content(score, section_map, piece_history),
         takes_to_work_out=standing.takes_to_work_out,
     )

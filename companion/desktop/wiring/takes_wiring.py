@@ -18,7 +18,7 @@ from companion.desktop.score_view.score_view import ScoreView
 from companion.desktop.stand import Stand
 from companion.desktop.wiring.passages_wiring import PassagesWiring
 from companion.desktop.wiring.place_words import PlaceWords
-from companion.desktop.wiring.shown_history import Question, Shown, ShownHistory
+from companion.desktop.wiring.shown_history import MapShown, Question, Shown, ShownHistory
 from companion.desktop.wiring.take_figures import figure_lines
 from companion.desktop.wiring.take_lines import today_lines, when_text
 from companion.desktop.working_out import Request, WorkingOut
@@ -79,6 +79,7 @@ class TakesWiring(QObject):
         self.passages = PassagesWiring(window, stand, score_view, self._words, hands_names)
         self._reader = reader
         if reader is not None:
+            reader.map_ready.connect(self._show_map)
             reader.ready.connect(self._show)
             reader.failed.connect(window.messages.show_message)
         self._just_played: set[str] = set()  # finished, and still being worked out
@@ -270,13 +271,17 @@ class TakesWiring(QObject):
             )
         )
 
+    def _show_map(self, shown: MapShown) -> None:
+        piece = self._stand.piece
+        if piece is not None and shown.question.piece_id == piece.piece_id:
+            self._words.hold_figures(shown.figures)
+            self._window.map_view.show_figures(shown.figures)
+
     def _show(self, shown: Shown) -> None:
         piece = self._stand.piece
         if piece is None or shown.question.piece_id != piece.piece_id:
             return
         self._content = shown.content
-        self._words.hold_figures(shown.figures)
-        self._window.map_view.show_figures(shown.figures)
         self._days_page.show_content(shown.content)
         self._window.listener.show_takes(today_lines(shown.content, self._hands_names))
         self._show_status()
