@@ -86,6 +86,8 @@ class Bands:
     def show_place(self, placed: PlacedMeasure, x: float, confidence: float) -> None:
         """Tint the measure and stand the rule at ``x``."""
         sheet = self._sheets[placed.page]
+        _repaint_where_it_is(self._place)
+        _repaint_where_it_is(self._rule)
         if self._place is None or self._rule is None:
             self._place = BandItem(self._palette.place_wash, _PLACE_Z, sheet)
             self._rule = PlaceRule(self._palette, sheet)
@@ -173,6 +175,17 @@ def _frame_pen(palette: ScorePalette) -> QPen:
     return pen
 
 
+def _repaint_where_it_is(item: QGraphicsItem | None) -> None:
+    """Repaint the ground below an item that is about to move or go.
+
+    Qt remembers where in the view it painted an item last, and loses count when the view scrolls
+    between two moves: the item then stays behind as a ghost. In the scene its place is known.
+    """
+    if item is not None and item.scene() is not None:
+        item.scene().update(item.sceneBoundingRect())
+
+
 def _remove(item: QGraphicsItem | None) -> None:
     if item is not None and item.scene() is not None:
+        _repaint_where_it_is(item)
         item.scene().removeItem(item)
