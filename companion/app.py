@@ -129,6 +129,7 @@ class Companion(QObject):
             palette, Pages(self.score_view, days_page, shelf_page, HelpPage(palette))
         )
         self.faults = FaultTeller(self.window, self)
+        self.faults.troubled.connect(self.window.messages.show_message)
         self.first_painting = FirstPainting(self.window, self)
         self.stand = Stand(self.history, self)
         self._journal = self._start_journal()

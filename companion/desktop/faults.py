@@ -6,10 +6,11 @@ import logging
 import traceback
 from types import TracebackType
 
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QApplication, QWidget
 
 from companion.desktop.dialogs import FaultDialog
+from companion.errors import CompanionError
 
 _log = logging.getLogger(__name__)
 
@@ -21,7 +22,15 @@ class FaultTeller(QObject):
     ----------
     window
         The window over which it is shown.
+
+    Signals
+    -------
+    troubled(str)
+        Not a fault but a trouble that nobody expected just there, such as a history that turns
+        out to be damaged while it is read: its sentence.
     """
+
+    troubled = Signal(str)
 
     def __init__(self, window: QWidget | None = None, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -42,6 +51,10 @@ class FaultTeller(QObject):
         """Take an error that nobody caught: for ``sys.excepthook``."""
         if issubclass(kind, KeyboardInterrupt):
             QApplication.quit()
+            return
+        if isinstance(error, CompanionError):
+            _log.warning("%s", error, exc_info=(kind, error, where))
+            self.troubled.emit(str(error))
             return
         details = "".join(traceback.format_exception(kind, error, where))
         self.tell("Uncaught error", details)

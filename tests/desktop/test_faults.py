@@ -11,6 +11,7 @@ from companion.desktop.message_strip import MessageStrip, Tone
 from companion.desktop.palette import DAY
 from companion.desktop.progress_line import ProgressLine
 from companion.desktop.theme import Theme, ThemeChoice, style_sheet
+from companion.errors import HistoryUnavailable
 from companion.progress import Progress
 
 
@@ -34,6 +35,15 @@ def test_uncaught_error_opens_one_dialog_with_everything_to_report(qapp, caplog)
     dialog._copy()
     assert QGuiApplication.clipboard().text() == text
     dialog.reject()
+    assert teller._dialog is None
+
+
+def test_trouble_that_nobody_expected_is_a_sentence_and_no_fault(qapp, qtbot):
+    teller = FaultTeller()
+    error = HistoryUnavailable("The disk is full.")
+    with qtbot.waitSignal(teller.troubled) as told:
+        teller.uncaught(type(error), error, None)
+    assert told.args == ["The disk is full."]
     assert teller._dialog is None
 
 
