@@ -19,6 +19,7 @@ from companion.storage.journal import Journal
 
 _DRAIN_EVERY_MS = 2
 _TICK_EVERY_MS = 100
+_FOLLOW_AFTER_SECONDS = 0.3
 _NOTE_ON, _NOTE_OFF, _KIND = 0x90, 0x80, 0xF0
 
 
@@ -73,6 +74,7 @@ class Piano(QObject):
             journal=journal,
             zone=zone,
             silence_seconds=silence_seconds,
+            follow_after_seconds=_FOLLOW_AFTER_SECONDS,
         )
         self._drain_timer = QTimer(self)
         self._drain_timer.setTimerType(Qt.TimerType.PreciseTimer)

@@ -7,6 +7,8 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QPushButton, QV
 
 from companion.progress import Progress
 
+_STEPS = 40  # each step of the bar is painted at once, which takes 5 ms
+
 
 class ProgressLine(QWidget):
     """Shown only while something works.
@@ -45,12 +47,12 @@ class ProgressLine(QWidget):
     def show_progress(self, progress: Progress) -> None:
         """Show how far it is."""
         fraction = progress.fraction
-        self._what.setText(
-            f"{progress.doing}…" if not progress.doing.endswith("…") else progress.doing
-        )
-        self._bar.setRange(0, 0 if fraction is None else 1000)
+        what = f"{progress.doing}…" if not progress.doing.endswith("…") else progress.doing
+        if what != self._what.text():
+            self._what.setText(what)
+        self._bar.setRange(0, 0 if fraction is None else _STEPS)
         if fraction is not None:
-            self._bar.setValue(round(fraction * 1000))
+            self._bar.setValue(round(fraction * _STEPS))
         self.show()
 
     def end(self) -> None:

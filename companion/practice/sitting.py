@@ -11,6 +11,7 @@ Conventions
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
@@ -93,6 +94,9 @@ class Sitting:
         After how much silence a take ends.
     now
         Gives the present moment (UTC), replaced in tests.
+    follow_after_seconds
+        How long to wait before a follower is made: to make it takes Python's lock from the window
+        just when that paints a new piece.
     """
 
     def __init__(
@@ -103,12 +107,14 @@ class Sitting:
         zone: str,
         silence_seconds: float = DEFAULT_SILENCE_SECONDS,
         now: Callable[[], datetime] = lambda: datetime.now(UTC),
+        follow_after_seconds: float = 0.0,
     ) -> None:
         self.instrument = ""
         self._events = events
         self._journal = journal
         self._zone = zone
         self._now = now
+        self._follow_after_seconds = follow_after_seconds
         self._segmenter = TakeSegmenter(silence_seconds)
         self._playing: _Playing | None = None
         self._piece_id: str | None = None
@@ -143,7 +149,9 @@ class Sitting:
         """
         self.finish()
         self._piece_id = piece_id
-        self._follower = _made_apart(make_follower) if make_follower else None
+        self._follower = (
+            _made_apart(make_follower, self._follow_after_seconds) if make_follower else None
+        )
 
     def wait_for_follower(self, timeout_seconds: float) -> None:
         """Wait until the follower has been made: for tests and for playing without a window."""
@@ -252,14 +260,15 @@ class Sitting:
         self._events.on_take_finished(take)
 
 
-def _made_apart(make: Callable[[], Follows]) -> Future[Follows]:
-    """Call a function in a thread of its own."""
+def _made_apart(make: Callable[[], Follows], after_seconds: float) -> Future[Follows]:
+    """Call a function in a thread of its own, a little later."""
     from concurrent.futures import Future  # here: the window opens earlier without it
 
     made: Future[Follows] = Future()
 
     def work() -> None:
         try:
+            time.sleep(after_seconds)
             made.set_result(make())
         except BaseException as error:  # noqa: BLE001 - raised again where the follower is needed
             made.set_exception(error)

@@ -47,6 +47,7 @@ class Desk(QObject):
         self._columns = 1
         self._boxes: list[Box] = []
         self._waiting: dict[int, EngravedPage] = {}
+        self._leaving: list[SheetItem] = []
         self._building: tuple[int, Iterator[None]] | None = None
         self._wanted_first = 0
         self.sheets: dict[int, SheetItem] = {}
@@ -58,12 +59,15 @@ class Desk(QObject):
 
     def clear(self) -> None:
         """Take everything off the desk."""
-        self._timer.stop()
         self._building = None
         self._waiting.clear()
+        # hidden now, taken apart slice by slice: a long score has ten thousand items
         for sheet in self.sheets.values():
-            self._scene.removeItem(sheet)
+            sheet.hide()
+        self._leaving += self.sheets.values()
         self.sheets.clear()
+        if self._leaving:
+            self._timer.start()
         self._glyphs = GlyphPaths()
         self._arrange()
 
@@ -154,8 +158,10 @@ class Desk(QObject):
         end = time.perf_counter() + _SLICE_SECONDS
         while time.perf_counter() < end:
             if self._building is None and not self._begin_next():
-                self._timer.stop()
-                return
+                if not self._leaving:
+                    self._timer.stop()
+                    return
+                self._scene.removeItem(self._leaving.pop())
             if self._building is None:
                 continue
             page, steps = self._building
