@@ -29,6 +29,7 @@ from companion.desktop.stand import Stand
 from companion.desktop.theme import Theme
 from companion.desktop.tidying import Tidying
 from companion.desktop.wiring.files_wiring import FilesWiring
+from companion.desktop.wiring.filing_wiring import FilingWiring
 from companion.desktop.wiring.hands_wiring import HandsWiring
 from companion.desktop.wiring.listening_wiring import ListeningWiring
 from companion.desktop.wiring.map_wiring import MapWiring
@@ -175,6 +176,7 @@ class Companion(QObject):
             cache_folder=places.cache,
             last_folder=settings.last_folder,
         )
+        self.filing = FilingWiring(self.window, self.stand, self.takes, places.cache)
         self.settings = SettingsWiring(
             self.window, self.view, self.score_view, self.piano, self._count_days_from
         )
@@ -228,6 +230,7 @@ class Companion(QObject):
 
     def _take_saved(self, take: Take) -> None:
         self.takes.take_saved(take)
+        self.filing.take_saved(take)
 
     def _join(self) -> None:
         self.piano.take_finished.connect(self.takes.take_finished)
@@ -238,7 +241,7 @@ class Companion(QObject):
         self.shelf.takes_dropped.connect(self.files.import_paths)
         self.window.closing.connect(self._close)
         self.window.actions_by_id["welcome"].triggered.connect(self._show_first_steps)
-        for teller in (self._reading, self._engraving, self.shelf, self.files):
+        for teller in (self._reading, self._engraving, self.shelf, self.files, self.filing):
             teller.broke.connect(self.faults.tell)
         if self._working_out is not None:
             self._working_out.broke.connect(self.faults.tell)
@@ -387,6 +390,7 @@ class Companion(QObject):
         if self._working_out is not None:
             self._working_out.close()
         self.files.close()
+        self.filing.close()
         self.shelf.close()
         if self._reader is not None:
             self._reader.close()

@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 
 from companion.desktop import forms, typography
 from companion.desktop.pages.shelf_model import DATE, TITLE, ShelfModel
+from companion.desktop.pages.unfiled import UnfiledTakes
 from companion.history.model import Piece
 
 
@@ -77,6 +78,7 @@ class ShelfPage(QWidget):
         new = self._button(
             self.tr("&Open a score…"), self.tr("Choose a score file"), self.open_asked.emit
         )
+        self.unfiled = UnfiledTakes()
         buttons = QHBoxLayout()
         for button in (self._stand, self._no_date, self._remove):
             buttons.addWidget(button)
@@ -89,6 +91,7 @@ class ShelfPage(QWidget):
         column.addWidget(self._empty)
         column.addWidget(self._table, 1)
         column.addLayout(buttons)
+        column.addWidget(self.unfiled)
         column.addStretch(0)
         self._table.selectionModel().selectionChanged.connect(self._enable)
         self.show_pieces((), date.min)

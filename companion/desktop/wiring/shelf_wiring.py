@@ -7,8 +7,9 @@ from datetime import date
 from pathlib import Path
 
 from PySide6.QtCore import QDate, QLocale, QObject, QTimer, Signal
-from PySide6.QtWidgets import QFileDialog, QInputDialog
+from PySide6.QtWidgets import QFileDialog
 
+from companion.desktop.choice_dialog import Choice, ChoiceDialog
 from companion.desktop.dialogs import DateDialog
 from companion.desktop.main_window import MainWindow
 from companion.desktop.message_strip import Tone
@@ -264,17 +265,25 @@ class ShelfWiring(QObject):
         self.folder_used.emit(self._last_folder)
 
     def _ask_for_part(self) -> None:
-        names = [self._part_name(part) for part in self._parts]
-        chosen, accepted = QInputDialog.getItem(
-            self._window,
+        self.ask_for_part()
+
+    def ask_for_part(self) -> ChoiceDialog:
+        """Ask which part of a larger score is played."""
+        piece = self._stand.piece
+        dialog = ChoiceDialog(
             self.tr("Choose the part"),
             self.tr("Which part do you play?"),
-            names,
-            0,
-            False,
+            [Choice(key=part.part_id, text=self._part_name(part)) for part in self._parts],
+            current=piece.part if piece is not None else "",
+            parent=self._window,
         )
-        if accepted and chosen in names:
-            self.open_path(self._path, self._parts[names.index(chosen)].part_id)
+        dialog.chosen.connect(self._part_chosen)
+        dialog.finished.connect(dialog.deleteLater)
+        dialog.open()
+        return dialog
+
+    def _part_chosen(self, part_id: str) -> None:
+        self.open_path(self._path, part_id)
 
     def _part_name(self, part: PartChoice) -> str:
         name = part.name or part.part_id

@@ -9,6 +9,7 @@ from fractions import Fraction
 from PySide6.QtCore import QObject, QPoint, QTimer
 from PySide6.QtWidgets import QMenu
 
+from companion.desktop.action_table import TAKE_MENU_ACTIONS
 from companion.desktop.days.content import DaysContent, TakeRow
 from companion.desktop.days.page import DaysPage
 from companion.desktop.jobs import Jobs
@@ -215,7 +216,7 @@ class TakesWiring(QObject):
     def _show_finished(self, worked: WorkedOut) -> None:
         whole = worked.measures.whole
         listener = self._window.listener
-        just_played = worked.take_id == self._just_played
+        just_played = worked.take_id == self._newest
         if whole.accuracy is None or not worked.match.passages:
             text = self.tr("The take does not belong to this piece, as far as can be told.")
             listener.show_finished(text)
@@ -344,6 +345,6 @@ class TakesWiring(QObject):
 
     def _take_menu(self, _take_id: str, point: QPoint) -> None:
         menu = QMenu(self._window)
-        for name in ("export_take", "delete_take"):
+        for name in TAKE_MENU_ACTIONS:
             menu.addAction(self._window.actions_by_id[name])
         menu.popup(point)

@@ -1,0 +1,230 @@
+"""With which piece a take is filed: recognised when it is over, or said by the pianist."""
+
+from __future__ import annotations
+
+from collections import Counter
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal
+
+from companion.desktop.choice_dialog import Choice, ChoiceDialog
+from companion.desktop.message_strip import Tone
+from companion.desktop.thread_jobs import ThreadJob
+from companion.errors import CompanionError
+from companion.history.edits import DeleteTakes, MoveTake, SeveralEdits
+
+if TYPE_CHECKING:
+    from companion.desktop.main_window import MainWindow
+    from companion.desktop.stand import Stand
+    from companion.desktop.wiring.takes_wiring import TakesWiring
+    from companion.history.model import Take
+    from companion.practice.shelf_listening import Filing, ListeningShelf
+    from companion.progress import Report
+
+_WAIT_SECONDS = 5.0
+_NOT_FILED = ""
+
+
+class FilingWiring(QObject):
+    """Files takes with pieces, undoably.
+
+    Signals
+    -------
+    broke(str, str)
+        A fault of the program: sentence and traceback.
+    """
+
+    broke = Signal(str, str)
+
+    def __init__(
+        self, window: MainWindow, stand: Stand, takes: TakesWiring, cache_folder: Path
+    ) -> None:
+        super().__init__(window)
+        self._window = window
+        self._stand = stand
+        self._takes = takes
+        self._cache_folder = cache_folder
+        self._shelf: ListeningShelf | None = None
+        self._waiting: list[str | None] = []
+        self._job: ThreadJob | None = None
+        self._closing = False
+        page = window.pages.shelf
+        page.unfiled.filing_asked.connect(self.ask_for_piece)
+        page.unfiled.deletion_asked.connect(self._delete)
+        window.pages.days.takes_moved.connect(self.ask_for_piece)
+        window.actions_by_id["move_take"].triggered.connect(self._move_chosen)
+        stand.takes_changed.connect(self.show_unfiled)
+        stand.piece_laid.connect(self._piece_laid)
+        self.show_unfiled()
+
+    # by itself
+
+    def take_saved(self, take: Take) -> None:
+        """Find out where a take belongs that has just reached the disk."""
+        self._look_at(take.take_id)
+
+    def _piece_laid(self) -> None:
+        history = self._stand.history
+        if history is not None and history.takes_of(None):
+            self._look_at(None)
+
+    def _look_at(self, take_id: str | None) -> None:
+        """Look at a take, None for all that are not filed yet; one after the other."""
+        if take_id not in self._waiting:
+            self._waiting.append(take_id)
+        self._next()
+
+    def _next(self) -> None:
+        history = self._stand.history
+        if self._job is not None or not self._waiting or history is None or self._closing:
+            return
+        take_id = self._waiting.pop(0)
+        known, cache_folder = self._shelf, self._cache_folder
+
+        def work(report: Report) -> tuple[ListeningShelf, tuple[Filing, ...]]:
+            from companion.practice.shelf_listening import (
+                file_waiting_takes,
+                listening_shelf,
+                who_is_it,
+            )
+
+            shelf = listening_shelf(history, cache_folder, known, report)
+            if take_id is None:
+                return shelf, file_waiting_takes(history, shelf.index, report)
+            take = history.take(take_id)
+            if take is None or take.deleted_at is not None:
+                return shelf, ()
+            filing = who_is_it(shelf.index, take)
+            return shelf, (filing,) if filing.moves else ()
+
+        job = ThreadJob(work, self)
+        self._job = job
+        job.succeeded.connect(self._found)
+        job.broke.connect(self.broke)
+        for ended in (job.succeeded, job.failed, job.broke, job.cancelled):
+            ended.connect(self._ended)
+        job.start()
+
+    def _found(self, found: tuple[ListeningShelf, tuple[Filing, ...]]) -> None:
+        from companion.practice.shelf_listening import filing_edit
+
+        self._shelf, filings = found
+        edits = [edit for filing in filings if (edit := filing_edit(filing)) is not None]
+        if self._closing or not edits:
+            return
+        self._stand.do(edits[0] if len(edits) == 1 else SeveralEdits(tuple(edits), "File takes"))
+        self._tell({edit.take_id: edit.after_piece_id for edit in edits})
+        self._takes.bring_up_to_date()
+
+    def _ended(self) -> None:
+        job, self._job = self._job, None
+        if job is not None:
+            job.deleteLater()
+        self._next()
+
+    def _tell(self, filed: dict[str, str | None]) -> None:
+        sentences = []
+        for piece_id, count in Counter(filed.values()).items():
+            if piece_id is None:
+                sentences.append(
+                    self.tr(
+                        "The take fits no piece on the shelf; it is kept on the page of the "
+                        "shelf until it is filed."
+                    )
+                )
+            elif count == 1:
+                sentences.append(
+                    self.tr("The take belongs to “{title}” and was filed there.").format(
+                        title=self._title(piece_id)
+                    )
+                )
+            else:
+                sentences.append(
+                    self.tr("{count} takes belong to “{title}” and were filed there.").format(
+                        count=count, title=self._title(piece_id)
+                    )
+                )
+        sentences.append(self.tr("Undo (Ctrl+Z) takes it back."))
+        self._window.messages.show_message(" ".join(sentences), Tone.CALM)
+
+    def _title(self, piece_id: str) -> str:
+        history = self._stand.history
+        piece = history.piece(piece_id) if history is not None else None
+        return piece.title if piece is not None else ""
+
+    # by hand
+
+    def show_unfiled(self) -> None:
+        """List the takes that are not filed."""
+        history = self._stand.history
+        if history is None:
+            return
+        try:
+            takes = history.takes_of(None)
+        except CompanionError as error:  # a damage deep in the file is met here first
+            self._window.messages.show_message(str(error))
+        else:
+            self._window.pages.shelf.unfiled.show_takes(takes)
+
+    def ask_for_piece(self, take_ids: list[str]) -> ChoiceDialog | None:
+        """Ask with which piece takes shall be filed."""
+        history = self._stand.history
+        if history is None or not take_ids:
+            return None
+        choices = [
+            Choice(
+                key=piece.piece_id,
+                text=f"{piece.title}, {piece.composer}" if piece.composer else piece.title,
+            )
+            for piece in history.shelf()
+        ]
+        choices.append(Choice(key=_NOT_FILED, text=self.tr("No piece: not filed yet")))
+        dialog = ChoiceDialog(
+            self.tr("Move takes"),
+            self.tr("To which piece does it belong?")
+            if len(take_ids) == 1
+            else self.tr("To which piece do the {n} takes belong?").format(n=len(take_ids)),
+            choices,
+            parent=self._window,
+        )
+        dialog.chosen.connect(lambda piece_id: self.file(take_ids, piece_id or None))
+        dialog.finished.connect(dialog.deleteLater)
+        dialog.open()
+        return dialog
+
+    def file(self, take_ids: list[str], piece_id: str | None) -> None:
+        """File takes with a piece, with none for None."""
+        history = self._stand.history
+        if history is None:
+            return
+        edits = []
+        for take_id in take_ids:
+            take = history.take(take_id)
+            if take is not None and take.piece_id != piece_id:
+                edits.append(MoveTake(take_id, take.piece_id, piece_id))
+        if not edits:
+            return
+        self._stand.do(edits[0] if len(edits) == 1 else SeveralEdits(tuple(edits), "Move takes"))
+        self._tell({edit.take_id: edit.after_piece_id for edit in edits})
+        self._takes.bring_up_to_date()
+
+    def _move_chosen(self) -> None:
+        take_id = self._takes.chosen_take_id
+        if take_id is None:
+            self._window.messages.show_message(self.tr("Choose a take in the list first."))
+        else:
+            self.ask_for_piece([take_id])
+
+    def _delete(self, take_ids: list[str]) -> None:
+        self._stand.do(DeleteTakes(tuple(take_ids)))
+        self._window.messages.show_message(
+            self.tr("Thrown away. Undo (Ctrl+Z) brings it back."), Tone.CALM
+        )
+
+    def close(self) -> None:
+        """Let go of what is being looked at."""
+        self._closing = True
+        if self._job is not None:
+            self._job.cancel()
+            self._job.wait(_WAIT_SECONDS)
