@@ -13,8 +13,8 @@ from companion.desktop.palette import Palette
 from companion.listening.definitions import DEFINITIONS
 from companion.resources import resource_path
 
-_CHAPTERS = ("first-steps", "map", "marks")
-_LAST_CHAPTERS = ("care",)
+_CHAPTERS = ("first-steps", "map", "marks", "pages")
+_LAST_CHAPTERS = ("listening", "care")
 _TEXT_WIDTH_PIXELS = 720
 
 
@@ -38,7 +38,10 @@ class HelpPage(QWidget):
         row.setContentsMargins(24, 18, 24, 18)
         row.setSpacing(24)
         row.addWidget(self._list)
-        row.addWidget(self._text, 1)
+        # lines of a readable length, also in a wide window
+        self._text.setMaximumWidth(_TEXT_WIDTH_PIXELS)
+        row.addWidget(self._text, 100)
+        row.addStretch(1)
         self._read()
         self._list.currentRowChanged.connect(self._show_row)
         self._list.setCurrentRow(0)
@@ -100,11 +103,9 @@ class HelpPage(QWidget):
             f"td, th {{ padding: 4px 18px 4px 0; }} a {{ color: {self._colours.place}; }}"
         )
         document.setHtml(f"<h1>{escape(title)}</h1>{body}")
-        document.setTextWidth(_TEXT_WIDTH_PIXELS)
         document.setDocumentMargin(18)
         self._text.setDocument(document)
-        self._text.setLineWrapMode(QTextBrowser.LineWrapMode.FixedPixelWidth)
-        self._text.setLineWrapColumnOrWidth(_TEXT_WIDTH_PIXELS)
+        self._text.setLineWrapMode(QTextBrowser.LineWrapMode.WidgetWidth)
         self._text.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
 
 
