@@ -2,8 +2,12 @@
 
 The evidence of single frames is joined with what is known of how music goes on: chords change
 where the network hears a change, chords follow each other as in the analyses that were counted,
-keys change seldom and to near ones first. The best course is found exactly among the states that
-are likely at each frame (Viterbi 1967; a beam of :data:`BEAM` states).
+keys change seldom and to near ones first. Keys are settled first and from long stretches: a single
+frame counts little. The chords are then found inside the settled keys, where it counts much.
+
+Both steps are hidden Markov chains that are read by the probability of each state given the whole
+piece (forwards and backwards; Rabiner 1989), which is right more of the time than the one best
+path. The first step looks only at the :data:`BEAM` likeliest states of each frame.
 """
 
 from __future__ import annotations
@@ -13,11 +17,18 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from companion.analysis.context import averaged
 from companion.analysis.frames import Floats, Whole
 from companion.analysis.network import Evidence, Model
 from companion.analysis.spelling import Mode
 
 BEAM = 56
+
+Doubles = npt.NDArray[np.float64]
+
+_RATE_FRAMES = 16
+_EVIDENCE_BOUNDS = (0.1, 0.8)
+_SUREST = 1e-3  # no change is taken to be more certain than this, nor less
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,10 +37,12 @@ class Weights:
 
     Parameters
     ----------
-    evidence
-        Factor of a frame's evidence.
-    change
-        Factor of the network's opinion about a change.
+    key_evidence
+        Factor of a chord's evidence when keys are looked for.
+    chord_evidence
+        Factor of a frame's evidence when chords are looked for.
+    key_change, chord_change
+        Factor of the network's opinion about a change, in the two steps.
     chords, keys
         Factors of the tables of successions of chords and of keys.
     new_key
@@ -40,33 +53,101 @@ class Weights:
         How much it speaks for a member that it is the lowest note of a frame.
     """
 
-    evidence: float = 0.9
-    change: float = 1.0
+    key_evidence: float = 1.0
+    chord_evidence: float = 1.0
+    key_change: float = 0.7
+    chord_change: float = 1.0
     chords: float = 0.15
     keys: float = 1.0
     new_key: float = 3.5
-    inversion: float = 2.5
+    inversion: float = 3.0
     heard_bass: float = 0.7
 
 
-def best_course(evidence: Evidence, model: Model, weights: Weights) -> tuple[Whole, Whole]:
-    """The tonic place and the item of the vocabulary of each frame."""
-    count, places, items = evidence.states.shape
-    if not count:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Course:
+    """What was found for each frame.
+
+    Parameters
+    ----------
+    tonics
+        Place of the tonic.
+    items
+        Chord, as item of the vocabulary; its mode is the mode of the key.
+    """
+
+    tonics: Whole
+    items: Whole
+
+
+def best_course(evidence: Evidence, model: Model, weights: Weights) -> Course:
+    """The likeliest key, and in it the likeliest chord, of each frame."""
+    if not len(evidence.states):
         empty = np.zeros(0, dtype=np.int64)
-        return empty, empty
+        return Course(tonics=empty, items=empty)
+    tonics, modes = _keys(evidence, model, weights)
+    return Course(tonics=tonics, items=_chords(evidence, model, weights, tonics, modes))
+
+
+def _minor(model: Model) -> Whole:
+    return np.array([mode is Mode.MINOR for mode in model.modes], dtype=np.int64)
+
+
+def _stay_and_move(evidence: Evidence, factor: float) -> tuple[Floats, Floats]:
+    certain = np.clip(evidence.change, _SUREST, 1 - _SUREST)
+    return (factor * np.log(1 - certain)).astype(np.float32), (factor * np.log(certain)).astype(
+        np.float32
+    )
+
+
+def _scaled(logarithms: Floats) -> Doubles:
+    """Exponents of the rows, the largest of each row 1."""
+    result: Doubles = np.exp(
+        (logarithms - logarithms.max(axis=-1, keepdims=True)).astype(np.float64)
+    )
+    return result
+
+
+def _keys(evidence: Evidence, model: Model, weights: Weights) -> tuple[Whole, Whole]:
+    """Tonic place and mode (1 minor) of each frame."""
+    count, places, items = evidence.states.shape
     flat = evidence.states.reshape(count, places * items)
     candidates = _candidates(flat)
-    minor = np.array([mode is Mode.MINOR for mode in model.modes], dtype=np.int64)
-    certain = np.clip(evidence.change, 1e-3, 1 - 1e-3)
-    stay = weights.change * np.log(1 - certain)
-    move = weights.change * np.log(certain)
+    minor = _minor(model)
+    keys = 2 * (candidates // items) + minor[candidates % items]
+    # a held chord says the same in each of its frames: it counts once, not once a frame
+    rate = averaged(evidence.change, -_RATE_FRAMES, _RATE_FRAMES)
+    share = np.clip(weights.key_evidence * rate, *_EVIDENCE_BOUNDS)
+    likely = _scaled(share[:, None] * np.take_along_axis(flat, candidates, axis=1))
+    steps = _key_steps(candidates, items, evidence, model, weights)
+    belief = _beliefs(likely, steps)
+    of_keys = np.zeros((count, 2 * places))
+    np.add.at(of_keys, (np.arange(count)[:, None], keys), belief)
+    best = of_keys.argmax(axis=1)
+    return best // 2, best % 2
+
+
+def _candidates(flat: Floats) -> Whole:
+    """The likeliest states of each frame and its neighbours, which a held chord passes through."""
+    count = len(flat)
+    result = np.empty((count, BEAM), dtype=np.int64)
+    for frame in range(count):
+        around = flat[max(0, frame - 1) : frame + 2].max(axis=0)
+        result[frame] = np.argpartition(around, -BEAM)[-BEAM:]
+    return result
+
+
+def _key_steps(
+    candidates: Whole, items: int, evidence: Evidence, model: Model, weights: Weights
+) -> Floats:
+    """How likely each candidate of a frame follows each of the frame before."""
+    minor = _minor(model)
+    stay, move = _stay_and_move(evidence, weights.key_change)
     chord_next = weights.chords * model.chord_next
     chord_first = weights.chords * model.chord_first
     key_next = weights.keys * model.key_next - weights.new_key
-    score = weights.evidence * flat[0, candidates[0]]
-    came_from = np.zeros((count, BEAM), dtype=np.int64)
-    for frame in range(1, count):
+    steps = np.zeros((len(candidates), BEAM, BEAM), dtype=np.float32)
+    for frame in range(1, len(candidates)):
         before, after = candidates[frame - 1], candidates[frame]
         old_tonic, old_item = before // items, before % items
         new_tonic, new_item = after // items, after % items
@@ -80,25 +161,63 @@ def best_course(evidence: Evidence, model: Model, weights: Weights) -> tuple[Who
         )
         gain += move[frame]
         gain[before[:, None] == after[None]] = stay[frame]
-        total = score[:, None] + gain
-        best = total.argmax(axis=0)
-        came_from[frame] = best
-        score = total[best, np.arange(BEAM)] + weights.evidence * flat[frame, after]
-    path = np.empty(count, dtype=np.int64)
-    place = int(score.argmax())
-    for frame in range(count - 1, -1, -1):
-        path[frame] = candidates[frame, place]
-        place = came_from[frame, place]
-    return path // items, path % items
+        steps[frame] = np.exp(gain)
+    return steps
 
 
-def _candidates(flat: Floats) -> Whole:
-    """The likeliest states of each frame and its neighbours, which a held chord passes through."""
-    count = len(flat)
-    result = np.empty((count, BEAM), dtype=np.int64)
-    for frame in range(count):
-        around = flat[max(0, frame - 1) : frame + 2].max(axis=0)
-        result[frame] = np.argpartition(around, -BEAM)[-BEAM:]
+def _beliefs(likely: Doubles, steps: Floats) -> Doubles:
+    """Probability of each state of each frame, given all frames."""
+    forward = np.empty_like(likely)
+    forward[0] = likely[0] / likely[0].sum()
+    for frame in range(1, len(likely)):
+        reached = (forward[frame - 1] @ steps[frame]) * likely[frame]
+        forward[frame] = reached / reached.sum()
+    result = np.empty_like(likely)
+    result[-1] = forward[-1]
+    backward = np.ones(likely.shape[1])
+    for frame in range(len(likely) - 1, 0, -1):
+        backward = steps[frame] @ (backward * likely[frame])
+        backward /= backward.sum()
+        result[frame - 1] = forward[frame - 1] * backward
+    return result
+
+
+def _chords(
+    evidence: Evidence, model: Model, weights: Weights, tonics: Whole, modes: Whole
+) -> Whole:
+    """The item of each frame, among those of its key."""
+    minor = _minor(model)
+    of_mode = [np.flatnonzero(minor == mode) for mode in (0, 1)]
+    following = [np.exp(weights.chords * model.chord_next[np.ix_(some, some)]) for some in of_mode]
+    for table in following:
+        np.fill_diagonal(table, 0)
+    opening = [np.exp(weights.chords * model.chord_first[some]) for some in of_mode]
+    stay, move = (np.exp(each) for each in _stay_and_move(evidence, weights.chord_change))
+    likely = [
+        _scaled(weights.chord_evidence * evidence.states[frame, tonic, of_mode[mode]])
+        for frame, (tonic, mode) in enumerate(zip(tonics.tolist(), modes.tolist(), strict=True))
+    ]
+    same_key = (np.diff(tonics, prepend=-1) == 0) & (np.diff(modes, prepend=-1) == 0)
+    forward = [likely[0]]
+    for frame in range(1, len(likely)):
+        before, mode = forward[-1], int(modes[frame])
+        if same_key[frame]:
+            reached = move[frame] * (before @ following[mode]) + stay[frame] * before
+        else:
+            reached = opening[mode]
+        reached = reached * likely[frame]
+        forward.append(reached / reached.sum())
+    result = np.empty(len(likely), dtype=np.int64)
+    backward = np.ones_like(forward[-1])
+    for frame in range(len(likely) - 1, -1, -1):
+        mode = int(modes[frame])
+        result[frame] = of_mode[mode][(forward[frame] * backward).argmax()]
+        if same_key[frame]:
+            ahead = backward * likely[frame]
+            backward = move[frame] * (following[mode] @ ahead) + stay[frame] * ahead
+            backward /= backward.sum()
+        elif frame:
+            backward = np.ones_like(forward[frame - 1])
     return result
 
 

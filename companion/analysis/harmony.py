@@ -22,7 +22,7 @@ import numpy as np
 
 from companion.analysis.augmented_sixths import spelled_augmented_sixth
 from companion.analysis.chords import AUGMENTED_SIXTHS, MEMBERS, Chord
-from companion.analysis.decoder import Weights, best_course, best_inversions
+from companion.analysis.decoder import Course, Weights, best_course, best_inversions
 from companion.analysis.frames import LOWEST_PLACE, PLACES, Floats, Frames, Whole, frames_of
 from companion.analysis.network import Evidence, Model, evidence_of, shipped_model
 from companion.analysis.numerals import numeral
@@ -168,9 +168,9 @@ def analyse_harmony(
     report(Progress(done=1, total=len(steps), doing=steps[1]))
     evidence = evidence_of(frames, known)
     report(Progress(done=2, total=len(steps), doing=steps[2]))
-    tonics, items = best_course(evidence, known, counted)
+    course = best_course(evidence, known, counted)
     report(Progress(done=3, total=len(steps), doing=steps[3]))
-    return Harmony(spans=_spans(score, frames, evidence, known, tonics, items, counted))
+    return Harmony(spans=_spans(score, frames, evidence, known, course, counted))
 
 
 def _spans(
@@ -178,10 +178,10 @@ def _spans(
     frames: Frames,
     evidence: Evidence,
     model: Model,
-    tonics: Whole,
-    items: Whole,
+    course: Course,
     weights: Weights,
 ) -> tuple[HarmonySpan, ...]:
+    tonics, items = course.tonics, course.items
     borders = np.flatnonzero((np.diff(tonics) != 0) | (np.diff(items) != 0)) + 1
     spans: list[HarmonySpan] = []
     for begin, end in pairwise((0, *borders.tolist(), len(tonics))):

@@ -9,12 +9,12 @@ program itself; the program needs only the file that is written here.
 from __future__ import annotations
 
 import argparse
-import pickle
-import random
 import time
 from collections import Counter
-from dataclasses import replace
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -30,9 +30,10 @@ from companion.analysis.network import METERS, SPAN, SPAN_FIRST
 from companion.analysis.spelling import Key, Mode
 from companion.score.model import Score
 
-WIDTH = 64
 BATCH = 512
+LEARNING_RATE = 3e-3
 UNLABELLED = -1
+SIGNATURE_SILENCED = 0.1
 RAREST_QUARTERS = 4.0  # a chord heard for less than this in all the data gets no state of its own
 
 
@@ -58,6 +59,30 @@ def scaled(score: Score, factor: Fraction) -> Score:
             for n in score.notes
         ),
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """How a network is trained; with several of them the program takes their mean.
+
+    ``silenced`` is the share of places that are taken away from a frame at random, ``smoothing``
+    the share of belief that goes to other answers than the analyst's.
+    """
+
+    seed: int
+    width: int
+    epochs: int
+    dropout: float
+    silenced: float
+    smoothing: float
+    weight_decay: float
+
+
+PLANS = (
+    Plan(
+        seed=1, width=64, epochs=10, dropout=0.15, silenced=0.03, smoothing=0.02, weight_decay=0.02
+    ),
+)  # fmt: skip
 
 
 class Vocabulary:
@@ -127,17 +152,19 @@ def targets_of(
 class Network(nn.Module):
     """Frames to evidence; see companion.analysis.network for the same in numpy."""
 
-    def __init__(self, vocabulary: Vocabulary) -> None:
+    def __init__(self, vocabulary: Vocabulary, plan: Plan) -> None:
         super().__init__()
-        self.entry = nn.Linear(SPAN * CONTEXT_CHANNELS, WIDTH)
-        self.meter = nn.Linear(METERS, WIDTH)
-        self.second = nn.Linear(WIDTH, WIDTH)
-        self.key = nn.Linear(WIDTH, 2)
-        self.ton = nn.Linear(WIDTH, 1)
-        self.chord = nn.Linear(WIDTH, len(QUALITIES))
-        self.bass = nn.Linear(WIDTH, 1)
-        self.change = nn.Linear(2 * WIDTH, 1)
-        self.item = nn.Linear(WIDTH, len(vocabulary.items))
+        self.plan = plan
+        width = plan.width
+        self.entry = nn.Linear(SPAN * CONTEXT_CHANNELS, width)
+        self.meter = nn.Linear(METERS, width)
+        self.second = nn.Linear(width, width)
+        self.key = nn.Linear(width, 2)
+        self.ton = nn.Linear(width, 1)
+        self.chord = nn.Linear(width, len(QUALITIES))
+        self.bass = nn.Linear(width, 1)
+        self.change = nn.Linear(2 * width, 1)
+        self.item = nn.Linear(width, len(vocabulary.items))
         self.vocabulary = vocabulary
         v = vocabulary
         pad = 24
@@ -151,11 +178,11 @@ class Network(nn.Module):
         self.register_buffer("mode_of", torch.tensor(v.modes))
 
     def forward(self, x: torch.Tensor, meter: torch.Tensor) -> dict[str, torch.Tensor]:
+        """The heads' opinions on a batch of frames."""
         padded = functional.pad(x, (0, 0, -SPAN_FIRST, SPAN - 1 + SPAN_FIRST))
         spans = padded.unfold(1, SPAN, 1).reshape(len(x), PLACES, -1)  # channel first, then place
-        drop = lambda h: functional.dropout(h, 0.15, self.training)
         h = functional.relu(self.entry(spans) + self.meter(meter)[:, None])
-        h = drop(functional.relu(self.second(drop(h)) + h))
+        h = self._thinned(functional.relu(self.second(self._thinned(h)) + h))
         pooled = torch.cat([h.mean(1), h.amax(1)], -1)
         return {
             "key": self.key(h),
@@ -165,6 +192,9 @@ class Network(nn.Module):
             "change": self.change(pooled)[..., 0],
             "item": self.item(h),
         }
+
+    def _thinned(self, h: torch.Tensor) -> torch.Tensor:
+        return functional.dropout(h, self.plan.dropout, self.training)
 
     def states(self, out: dict[str, torch.Tensor]) -> torch.Tensor:
         """Joint evidence of each tonic and chord, shape (batch, time, PLACES, items)."""
@@ -179,9 +209,13 @@ class Network(nn.Module):
 def losses(
     network: Network, x: torch.Tensor, meter: torch.Tensor, y: dict[str, torch.Tensor]
 ) -> torch.Tensor:
+    """How far the network is from the analysts, over all heads."""
     out = network(x, meter)
     b = len(x)
-    ce = lambda a, target: functional.cross_entropy(a, target, label_smoothing=0.02)
+
+    def ce(opinion: torch.Tensor, answer: torch.Tensor) -> torch.Tensor:
+        return functional.cross_entropy(opinion, answer, label_smoothing=network.plan.smoothing)
+
     loss = ce(out["key"].reshape(b, -1), y["key"] * 2 + y["mode"]) * 0.5
     loss = loss + ce(out["ton"], y["ton"]) * 0.3
     chord = y["root"] * len(QUALITIES) + y["quality"]
@@ -195,7 +229,7 @@ def losses(
 
 
 def prepared(songs: list[Song], vocabulary: Vocabulary) -> list[tuple]:
-    """Per variant (all parts or the piano alone; values as written, x2, x1/2) what is learnt from."""
+    """What is learnt from, per variant: all parts or the piano, values as written, x2, x1/2."""
     result = []
     for song in songs:
         for factor, share in ((Fraction(1), 0.6), (Fraction(2), 0.15), (Fraction(1, 2), 0.25)):
@@ -221,40 +255,63 @@ def prepared(songs: list[Song], vocabulary: Vocabulary) -> list[tuple]:
     return result
 
 
-def batches(data: list[tuple]):
-    """One epoch: of each variant a random share of its frames, in random order."""
-    chosen = []
-    for n, (x, _, _, share) in enumerate(data):
-        frames = torch.randperm(len(x))[: round(share * len(x))]
-        chosen.append(torch.stack([torch.full_like(frames, n), frames], 1))
-    order = torch.cat(chosen)
-    order = order[torch.randperm(len(order))]
-    starts = np.cumsum([0] + [len(d[0]) for d in data])
-    places = torch.tensor(starts)[order[:, 0]] + order[:, 1]
-    for some in places.split(BATCH):
-        x = ALL["x"][some].float()
-        x[:, :, :5] *= torch.rand(len(some), PLACES, 1) > 0.03
-        x[:, :, 5:7] *= torch.rand(len(some), 1, 1) > 0.1
-        yield x, ALL["meter"][some], {k: v[some] for k, v in ALL["y"].items()}
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Material:
+    """All frames of all variants in one row, with how many of each variant an epoch takes."""
+
+    x: torch.Tensor
+    meter: torch.Tensor
+    y: dict[str, torch.Tensor]
+    counts: tuple[int, ...]
+    taken: tuple[int, ...]
 
 
-ALL: dict = {}
-
-
-def train(network: Network, data: list[tuple], epochs: int, rate: float, save) -> None:
-    ALL["x"] = torch.cat([d[0] for d in data])
-    ALL["meter"] = torch.cat([d[1] for d in data])
-    ALL["y"] = {k: torch.cat([d[2][k] for d in data]) for k in TARGETS}
-    size = sum(round(d[3] * len(d[0])) for d in data)
-    steps = epochs * (size // BATCH + 1)
-    optimiser = torch.optim.AdamW(network.parameters(), lr=rate, weight_decay=0.02)
-    schedule = torch.optim.lr_scheduler.OneCycleLR(
-        optimiser, rate, total_steps=steps + 5, pct_start=0.15
+def joined_material(variants: list[tuple]) -> Material:
+    """One table of all variants."""
+    counts = tuple(len(x) for x, _, _, _ in variants)
+    return Material(
+        x=torch.cat([x for x, _, _, _ in variants]),
+        meter=torch.cat([meter for _, meter, _, _ in variants]),
+        y={name: torch.cat([y[name] for _, _, y, _ in variants]) for name in TARGETS},
+        counts=counts,
+        taken=tuple(
+            min(count, round(share * count))
+            for count, (_, _, _, share) in zip(counts, variants, strict=True)
+        ),
     )
-    for epoch in range(epochs):
+
+
+Batch = tuple[torch.Tensor, torch.Tensor, dict[str, torch.Tensor]]
+
+
+def batches(material: Material, plan: Plan) -> Iterator[Batch]:
+    """One epoch: of each variant a random share of its frames, in random order."""
+    chosen, start = [], 0
+    for count, taken in zip(material.counts, material.taken, strict=True):
+        chosen.append(start + torch.randperm(count)[:taken])
+        start += count
+    places = torch.cat(chosen)
+    for some in places[torch.randperm(len(places))].split(BATCH):
+        x = material.x[some].float()
+        x[:, :, :5] *= torch.rand(len(some), PLACES, 1) > plan.silenced
+        x[:, :, 5:7] *= torch.rand(len(some), 1, 1) > SIGNATURE_SILENCED
+        yield x, material.meter[some], {name: y[some] for name, y in material.y.items()}
+
+
+def train(network: Network, material: Material) -> None:
+    """Fit the network by its plan."""
+    plan = network.plan
+    steps = plan.epochs * (sum(material.taken) // BATCH + 1)
+    optimiser = torch.optim.AdamW(
+        network.parameters(), lr=LEARNING_RATE, weight_decay=plan.weight_decay
+    )
+    schedule = torch.optim.lr_scheduler.OneCycleLR(
+        optimiser, LEARNING_RATE, total_steps=steps + 5, pct_start=0.15
+    )
+    for epoch in range(plan.epochs):
         began, running, count = time.time(), 0.0, 0
         network.train()
-        for x, meter, y in batches(data):
+        for x, meter, y in batches(material, plan):
             optimiser.zero_grad()
             loss = losses(network, x, meter, y)
             loss.backward()
@@ -262,21 +319,17 @@ def train(network: Network, data: list[tuple], epochs: int, rate: float, save) -
             optimiser.step()
             schedule.step()
             running, count = running + loss.item(), count + 1
-        network.eval()
-        print(
-            f"epoch {epoch + 1} of {epochs}: loss {running / count:.3f}, {time.time() - began:.0f} s",
-            flush=True,
-        )
-        save()
+        told = f"epoch {epoch + 1} of {plan.epochs}: loss {running / count:.3f}"
+        print(f"{told}, {time.time() - began:.0f} s", flush=True)
+    network.eval()
 
 
-def exported(network: Network, vocabulary: Vocabulary) -> dict[str, np.ndarray]:
-    """The arrays of the shipped file."""
-    arrays = {
-        f"net.{k}": v.detach().numpy().astype(np.float16) for k, v in network.named_parameters()
+def exported(network: Network, name: str) -> dict[str, np.ndarray]:
+    """The arrays of one network for the shipped file."""
+    return {
+        f"{name}.{part}": values.detach().numpy().astype(np.float16)
+        for part, values in network.named_parameters()
     }
-    arrays["items"] = np.array(["|".join(item) for item in vocabulary.items])
-    return arrays
 
 
 def counted(songs: list[Song], vocabulary: Vocabulary) -> dict[str, np.ndarray]:
@@ -286,7 +339,7 @@ def counted(songs: list[Song], vocabulary: Vocabulary) -> dict[str, np.ndarray]:
     steps = np.zeros((2, 2, 12))
     for song in songs:
         labels = song.labels
-        for one, other in zip(labels, labels[1:], strict=False):
+        for one, other in pairwise(labels):
             a, b = Key.from_name(one.key), Key.from_name(other.key)
             i = vocabulary.index.get((a.mode, one.degree, one.quality))
             j = vocabulary.index.get((b.mode, other.degree, other.quality))
@@ -319,38 +372,24 @@ def counted(songs: list[Song], vocabulary: Vocabulary) -> dict[str, np.ndarray]:
 
 
 def main() -> None:
+    """Read the data, train all networks and write the file."""
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("data", type=Path)
     parser.add_argument("--out", type=Path, required=True)
-    parser.add_argument("--epochs", type=int, default=20)
-    parser.add_argument("--leave-out", type=int, default=0, help="every n-th song, for measuring")
-    parser.add_argument("--kept", type=Path, help="file that keeps the read songs between runs")
-    parser.add_argument("--seed", type=int, default=1)
     options = parser.parse_args()
-    random.seed(options.seed)
-    torch.manual_seed(options.seed)
     torch.set_num_threads(1)
-    if options.kept and options.kept.exists():
-        songs = pickle.loads(options.kept.read_bytes())
-    else:
-        songs = list(read_songs(options.data))
-        if options.kept:
-            options.kept.write_bytes(pickle.dumps(songs))
-    if options.leave_out:
-        songs = [s for n, s in enumerate(songs) if n % options.leave_out]
+    songs = list(read_songs(options.data))
     vocabulary = Vocabulary(songs)
     print(len(songs), "songs,", len(vocabulary.items), "chords")
-    data = prepared(songs, vocabulary)
-    network = Network(vocabulary)
-    options.out.parent.mkdir(parents=True, exist_ok=True)
-    tables = counted(songs, vocabulary)
-    train(
-        network,
-        data,
-        options.epochs,
-        3e-3,
-        lambda: np.savez_compressed(options.out, **exported(network, vocabulary), **tables),
-    )
+    material = joined_material(prepared(songs, vocabulary))
+    arrays = {"items": np.array(["|".join(item) for item in vocabulary.items])}
+    arrays |= counted(songs, vocabulary)
+    for number, plan in enumerate(PLANS):
+        torch.manual_seed(plan.seed)
+        network = Network(vocabulary, plan)
+        train(network, material)
+        arrays |= exported(network, f"net{number}")
+    np.savez_compressed(options.out, **arrays)
 
 
 if __name__ == "__main__":
