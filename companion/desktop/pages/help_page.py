@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from html import escape
 
 from PySide6.QtCore import QSize, Qt
@@ -16,6 +17,8 @@ from companion.resources import resource_path
 _CHAPTERS = ("first-steps", "map", "marks", "pages")
 _LAST_CHAPTERS = ("listening", "care")
 _TEXT_WIDTH_PIXELS = 720
+# Qt writes the weight of a heading into its text, where a style sheet cannot reach it
+_HEADING_WEIGHT = re.compile(r"(font-size:(?:x{0,2}-)?large; font-weight:)700")
 
 
 class HelpPage(QWidget):
@@ -95,7 +98,7 @@ class HelpPage(QWidget):
             reader = QTextDocument()
             reader.setDefaultFont(document.defaultFont())
             reader.setMarkdown(source.partition("\n")[2].strip())
-            body = reader.toHtml()
+            body = _HEADING_WEIGHT.sub(r"\1400", reader.toHtml())
         document.setDefaultStyleSheet(
             f"h1 {{ font-size: 20pt; font-weight: normal; }} h2 {{ font-weight: normal; }}"
             f"th {{ color: {self._colours.graphite}; text-align: left; font-weight: normal; }}"
