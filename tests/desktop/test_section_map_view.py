@@ -10,6 +10,7 @@ from companion.desktop.palette import DAY, NIGHT
 from companion.desktop.section_map.figures import MapFigures, MeasureFigures, SectionFigures
 from companion.desktop.section_map.layout import Lane, MapLayout
 from companion.desktop.section_map.map_view import SectionMapView
+from companion.desktop.section_map.overlay import Leap, leap_path
 from companion.score.model import Position
 
 TODAY = date(2026, 3, 20)
@@ -227,3 +228,28 @@ def test_a_map_without_a_piece_is_empty_and_says_so(qtbot):
     qtbot.mouseClick(view, Qt.MouseButton.LeftButton, pos=QPoint(400, 60))
     assert view.selected is None
     assert "No piece" in view.accessibleDescription()
+
+
+def test_returns_and_jumps_are_told_in_words(view):
+    back = Leap(Position(9), Position(2))
+    view.show_leaps((back, Leap(Position(3), Position(20))))
+    layout = view.geometry_now
+    at_its_foot = QPoint(round(layout.x_at(back.end)), round(layout.returns_foot))
+    assert view.words_at(at_its_foot) == (
+        "The playing broke off in measure 10 and went back to measure 3."
+    )
+    ahead = QPoint(round(layout.x_at(Position(20))), round(layout.returns_foot))
+    assert "went on in measure 21" in view.words_at(ahead)
+
+
+def test_same_measure_again_is_a_loop_wide_enough_to_be_seen(view):
+    path = leap_path(view.geometry_now, Leap(Position(5), Position(5)))
+    assert path.boundingRect().width() >= 8
+    assert path.boundingRect().height() >= 3
+
+
+def test_unsure_place_looks_different_from_a_sure_one(view):
+    view.show_place(Position(5), sure=True)
+    sure = view.grab().toImage()
+    view.show_place(Position(5), sure=False)
+    assert view.grab().toImage() != sure

@@ -31,6 +31,7 @@ from companion.history.summaries import SectionDay
 from companion.listening.notes import Hands
 
 _LEAST_DAYS_SHOWN = 7
+_LEAST_TABLE_PIXELS = 230
 _CLEAN_SHARE_RIGHT = 0.98  # at most 2 errors in 100 notes, see the measures in the help
 
 
@@ -158,6 +159,7 @@ class DaysPage(QWidget):
 
     def _make_section_view(self) -> QTableView:
         view = _table(wording.tr("Sections by days"))
+        view.setMinimumWidth(_LEAST_TABLE_PIXELS)
         view.setModel(self._sections)
         view.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         view.selectionModel().currentRowChanged.connect(self._section_row_changed)

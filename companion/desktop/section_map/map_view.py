@@ -329,6 +329,9 @@ class SectionMapView(QWidget):
             measure = self._measures[layout.measure_at(point.x())]
             found = [f for f in self._figures.measures if f.measure_index == measure.index]
             return wording.measure_sentence(measure, found[0] if found else None)
+        leap = self._overlay.leap_at(layout, point.x(), point.y())
+        if leap is not None:
+            return wording.leap_sentence(leap, self._measures)
         section = layout.section_at(point.x(), point.y())
         if section is None:
             return ""

@@ -28,6 +28,7 @@ _PLACE_HALF_WIDTH_PIXELS = 8
 _ARROW_PIXELS = 3.5
 _LEAST_ARC_WIDTH_PIXELS = 9.0
 _LEAST_RISE_PIXELS = 4.0
+_FOOT_REACH_PIXELS = 8.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +75,17 @@ class Overlay:
             return QRect()
         x = round(layout.x_at(self.place))
         return QRect(x - _PLACE_HALF_WIDTH_PIXELS, 0, 2 * _PLACE_HALF_WIDTH_PIXELS, height)
+
+    def leap_at(self, layout: MapLayout, x: float, y: float) -> Leap | None:
+        """The return or jump whose foot is nearest to a point of the row above the sections."""
+        if not layout.returns_foot - RETURNS_PIXELS <= y <= layout.returns_foot + 2:
+            return None
+
+        def away(leap: Leap) -> float:
+            return min(abs(x - layout.x_at(leap.start)), abs(x - layout.x_at(leap.end)))
+
+        nearest = min(self.leaps, key=away, default=None)
+        return nearest if nearest is not None and away(nearest) <= _FOOT_REACH_PIXELS else None
 
     def paint(self, painter: QPainter, layout: MapLayout, palette: Palette) -> None:
         """Paint everything that there is."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QCoreApplication
 
@@ -11,6 +12,9 @@ from companion.desktop.section_map.figures import MapFigures, MeasureFigures, Se
 from companion.score.model import Measure
 from companion.score.section_map import Section
 from companion.timebase import quarters_per_minute_to_beats_per_minute
+
+if TYPE_CHECKING:
+    from companion.desktop.section_map.overlay import Leap
 
 
 def tr(text: str, number: int = -1) -> str:
@@ -129,6 +133,20 @@ def measure_sentence(measure: Measure, figures: MeasureFigures | None) -> str:
     return tr("Measure {number}: {errors} errors in {expected} notes.").format(
         number=measure.number, errors=figures.errors, expected=figures.expected
     )
+
+
+def leap_sentence(leap: Leap, measures: tuple[Measure, ...]) -> str:
+    """A return or a jump of the take that is shown."""
+    left, landed = (
+        measures[min(place.measure_index, len(measures) - 1)].number
+        for place in (leap.start, leap.end)
+    )
+    text = (
+        tr("The playing broke off in measure {left} and went back to measure {landed}.")
+        if leap.goes_back
+        else tr("The playing broke off in measure {left} and went on in measure {landed}.")
+    )
+    return text.format(left=left, landed=landed)
 
 
 def nothing_to_show(figures: MapFigures) -> str:
