@@ -34,6 +34,18 @@ def test_two_takes_in_a_row_are_both_kept_and_no_page_is_turned_to(companion, qt
     assert companion.takes.passages._worked.take_id == ended[1].take_id
 
 
+def test_marks_of_a_take_go_when_it_is_thrown_away(companion, qtbot):
+    play(companion)
+    with qtbot.waitSignal(companion.piano.take_finished) as finished:
+        end_take(companion)
+    take_id = finished.args[0].take_id
+    qtbot.waitUntil(lambda: companion.takes.passages.take_id == take_id, timeout=LONG_MS)
+    qtbot.waitUntil(lambda: companion.history.take(take_id) is not None, timeout=LONG_MS)
+    companion.takes._delete([take_id])
+    assert companion.takes.passages.take_id is None
+    assert companion.window.passage_row.isHidden()
+
+
 def test_marks_of_the_take_before_stay_away_while_the_next_is_played(companion, qtbot):
     play(companion)
     with qtbot.waitSignal(companion.piano.take_finished) as finished:

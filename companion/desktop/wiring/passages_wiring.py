@@ -51,6 +51,11 @@ class PassagesWiring(QObject):
         """Index of the passage that is shown, None for the whole take."""
         return self._chosen
 
+    @property
+    def take_id(self) -> str | None:
+        """The take that is shown."""
+        return self._worked.take_id if self._worked is not None else None
+
     def clear(self, *_: object) -> None:
         """Show no take."""
         self._worked, self._lines, self._chosen = None, (), None

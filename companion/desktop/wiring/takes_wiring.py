@@ -329,6 +329,9 @@ class TakesWiring(QObject):
     def _delete(self, take_ids: list[str]) -> None:
         if take_ids:
             self._stand.do(DeleteTakes(tuple(take_ids)))
+            if self.passages.take_id in take_ids:
+                self.passages.clear()
+                self._window.listener.show_waiting()
             self._window.messages.show_message(
                 self.tr("Thrown away. Undo (Ctrl+Z) brings it back."), Tone.CALM
             )
