@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 
 from companion.desktop.listener_panel.note_names import key_name, names_of
 from companion.desktop.listener_panel.panel import PortLine
@@ -29,6 +29,7 @@ from companion.score.model import ScoreNote
 from companion.timebase import quarters_per_minute_to_beats_per_minute
 
 _SYSTEM = "system:"
+_SAY_AFTER_MS = 25  # words can wait; to lay them out before the mark is painted takes milliseconds
 
 
 class ListeningWiring(QObject):
@@ -59,6 +60,11 @@ class ListeningWiring(QObject):
         self._steady: SteadyPlace | None = None
         self._leaps: tuple[Leap, ...] = ()
         self._notes_by_measure: dict[int, list[ScoreNote]] = {}
+        self._to_say: tuple[Steady, Place | None] | None = None
+        self._say_timer = QTimer(self)
+        self._say_timer.setSingleShot(True)
+        self._say_timer.setInterval(_SAY_AFTER_MS)
+        self._say_timer.timeout.connect(self._say_place)
         piano.state_changed.connect(self._show_state)
         piano.keys_changed.connect(self._show_keys)
         piano.note_heard.connect(self._show_note)
@@ -161,6 +167,16 @@ class ListeningWiring(QObject):
         self._show_marker(stands, place)
         if place is not None:
             self._mark_live(place, note)
+        self._to_say = (stands, place)
+        if not self._say_timer.isActive():
+            self._say_timer.start()
+
+    def _say_place(self) -> None:
+        """Say in words where the player is, after the mark and the marker have been painted."""
+        if self._to_say is None:
+            return
+        stands, place = self._to_say
+        self._to_say = None
         self._window.listener.show_place(
             self._place_text(stands, place), certain=stands.state is PlaceState.CERTAIN
         )
@@ -266,5 +282,6 @@ class ListeningWiring(QObject):
         self._window.actions_by_id["end_take"].setEnabled(False)
         self._window.map_view.show_place(None)
         self._score_view.hide_place()
+        self._to_say = None
         self._window.listener.show_place("")
         self._window.listener.show_finished(self.tr("The take is over and is being compared."))
