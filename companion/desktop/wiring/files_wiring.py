@@ -98,7 +98,7 @@ class FilesWiring(QObject):
     def _tell_import(self, outcome: ImportOutcome) -> None:
         sentences = [refused.sentence for refused in outcome.refused]
         if outcome.saved:
-            sentences.insert(0, self.tr("{n} takes were imported.").format(n=len(outcome.saved)))
+            sentences.insert(0, self.tr("Takes imported: {n}.").format(n=len(outcome.saved)))
             self._stand.takes_changed.emit()
             self._takes.bring_up_to_date()
         tone = Tone.CALM if outcome.saved and not outcome.refused else Tone.ATTENTION
