@@ -28,6 +28,7 @@ from companion.desktop.section_map.figures import MapFigures
 from companion.desktop.section_map.layout import STRIP_PIXELS, Lane, MapLayout
 from companion.desktop.section_map.name_edit import NameEdit
 from companion.desktop.section_map.overlay import Leap, Overlay, ShownStretch
+from companion.desktop.section_map.picture import MapPicture
 from companion.score.model import Measure, Position
 from companion.score.section_map import Section, SectionMap
 
@@ -368,7 +369,7 @@ class SectionMapView(QWidget):
         pixmap.fill(QColor(self._colours.paper))
         if self._measures:
             painter = QPainter(pixmap)
-            picture = painting.MapPicture(
+            picture = MapPicture(
                 layout=self._layout,
                 figures=self._figures,
                 palette=self._colours,

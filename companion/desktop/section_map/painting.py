@@ -1,57 +1,21 @@
-"""Draw the map: ruler, brackets, band, lanes and strip, as a printed table would be drawn.
-
-Colour never stands alone: a bar that stands well is solid, one that asks for attention is hatched,
-one that is mostly wrong is cross-hatched, and the figure is written beside it.
-"""
+"""Draw the map: ruler, brackets, band, then lanes and strip, as a printed table would be drawn."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QBrush, QColor, QFontMetricsF, QPainter, QPen
+from PySide6.QtCore import QPointF, Qt
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen
 
 from companion.desktop import typography
-from companion.desktop.palette import Palette
-from companion.desktop.section_map import wording
-from companion.desktop.section_map.figures import (
-    MapFigures,
-    SectionFigures,
-    Standing,
-    standing_of_accuracy,
-    standing_of_tempo,
-)
+from companion.desktop.section_map.lane_painting import paint_lanes, paint_strip
 from companion.desktop.section_map.layout import (
     BAND_PIXELS,
-    LANE_PIXELS,
-    MARGIN_PIXELS,
     RULER_PIXELS,
-    STRIP_PIXELS,
-    Lane,
-    MapLayout,
     MapRow,
 )
+from companion.desktop.section_map.picture import MapPicture
 from companion.score.section_map import Section
 
-_PATTERNS = {
-    Standing.WELL: Qt.BrushStyle.SolidPattern,
-    Standing.ATTENTION: Qt.BrushStyle.BDiagPattern,
-    Standing.WRONG: Qt.BrushStyle.DiagCrossPattern,
-}
-_BAR_PIXELS = 6.0
-_TALLY_STEP_PIXELS = 4.0
-_LEAST_CELL_FOR_TEXT_PIXELS = 30.0
 _LEAST_MEASURE_FOR_TICK_PIXELS = 5.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MapPicture:
-    """All that one drawing of the map needs."""
-
-    layout: MapLayout
-    figures: MapFigures
-    palette: Palette
-    selected_id: str | None
 
 
 def paint_map(painter: QPainter, picture: MapPicture) -> None:
@@ -66,8 +30,8 @@ def paint_map(painter: QPainter, picture: MapPicture) -> None:
             else:
                 _paint_bracket(painter, picture, section, row)
     if picture.layout.with_lanes:
-        _paint_lanes(painter, picture)
-        _paint_strip(painter, picture)
+        paint_lanes(painter, picture)
+        paint_strip(painter, picture)
 
 
 def _paint_selection_column(painter: QPainter, picture: MapPicture) -> None:
@@ -166,207 +130,3 @@ def _paint_leaf(painter: QPainter, picture: MapPicture, section: Section, row: M
             section.purpose.splitlines()[0], Qt.TextElideMode.ElideRight, room - name_width - 12
         )
         painter.drawText(QPointF(rect.left() + 7 + name_width + 12, base), text)
-
-
-def _paint_lanes(painter: QPainter, picture: MapPicture) -> None:
-    layout, palette = picture.layout, picture.palette
-    small = typography.sans(typography.SMALL_POINTS)
-    right = layout.left + layout.measure_width * len(layout.measures)
-    names = {
-        Lane.ACCURACY: wording.tr("accuracy"),
-        Lane.TEMPO: wording.tr("tempo"),
-        Lane.LAST_PLAYED: wording.tr("last played"),
-        Lane.TAKES: wording.tr("takes"),
-    }
-    for lane in Lane:
-        top = layout.lane_top(lane)
-        painter.setFont(small)
-        painter.setPen(QColor(palette.graphite))
-        painter.drawText(
-            QRectF(MARGIN_PIXELS, top, layout.left - MARGIN_PIXELS - 8, LANE_PIXELS),
-            Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter,
-            names[lane],
-        )
-        painter.setPen(QPen(QColor(palette.hairline), 1))
-        y = top + LANE_PIXELS - 0.5
-        painter.drawLine(QPointF(MARGIN_PIXELS, y), QPointF(right, y))
-    if not picture.figures.any_take:
-        _paint_nothing_played(painter, picture, right)
-        return
-    for section in layout.leaves:
-        figures = picture.figures.of_section(section.section_id)
-        left, end = layout.x_at(section.start), layout.x_at(section.end)
-        for lane in Lane:
-            cell = QRectF(left + 4, layout.lane_top(lane), max(0.0, end - left - 8), LANE_PIXELS)
-            painter.setFont(small)
-            _paint_cell(painter, picture, section, figures, lane, cell)
-
-
-def _paint_nothing_played(painter: QPainter, picture: MapPicture, right: float) -> None:
-    layout, palette = picture.layout, picture.palette
-    painter.setFont(typography.serif(typography.SERIF_POINTS, italic=True))
-    rect = QRectF(
-        layout.left, layout.lane_top(Lane.ACCURACY), right - layout.left, LANE_PIXELS * len(Lane)
-    )
-    painter.fillRect(rect, QColor(palette.paper))
-    painter.setPen(QPen(QColor(palette.hairline), 1))
-    painter.drawLine(rect.bottomLeft(), rect.bottomRight())
-    painter.setPen(QColor(palette.graphite))
-    text = wording.nothing_to_show(picture.figures)
-    painter.drawText(rect, Qt.AlignmentFlag.AlignCenter, text)
-
-
-def _paint_cell(
-    painter: QPainter,
-    picture: MapPicture,
-    section: Section,
-    figures: SectionFigures,
-    lane: Lane,
-    cell: QRectF,
-) -> None:
-    layout, palette = picture.layout, picture.palette
-    if not figures.takes:
-        return
-    if lane is Lane.ACCURACY and figures.accuracy is not None:
-        standing = standing_of_accuracy(figures.accuracy)
-        text = wording.accuracy_text(figures)
-        _paint_bar(painter, palette, cell, figures.accuracy, standing, text)
-    elif lane is Lane.TEMPO and figures.running_quarters_per_minute is not None:
-        index = min(section.start.measure_index, len(layout.measures) - 1)
-        text = wording.tempo_text(figures, layout.measures[index].beat_quarters)
-        share = figures.tempo_share
-        if share is None:
-            _write(painter, palette.ink, cell, text)
-        else:
-            _paint_bar(painter, palette, cell, share, standing_of_tempo(share), text, over=1.15)
-    elif lane is Lane.LAST_PLAYED and figures.last_played and picture.figures.today:
-        _write(
-            painter,
-            palette.ink,
-            cell,
-            wording.days_ago(figures.last_played, picture.figures.today),
-        )
-    elif lane is Lane.TAKES:
-        _paint_tally(painter, palette, cell, figures.takes)
-
-
-def _write(painter: QPainter, colour: str, cell: QRectF, text: str) -> None:
-    if cell.width() < 12:
-        return
-    painter.setPen(QColor(colour))
-    elided = QFontMetricsF(painter.font()).elidedText(
-        text, Qt.TextElideMode.ElideRight, cell.width()
-    )
-    painter.drawText(cell, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, elided)
-
-
-def standing_colour(palette: Palette, standing: Standing) -> str:
-    """Colour for a bar; its pattern says the same."""
-    return {
-        Standing.WELL: palette.well,
-        Standing.ATTENTION: palette.attention,
-        Standing.WRONG: palette.wrong,
-    }[standing]
-
-
-def _paint_bar(
-    painter: QPainter,
-    palette: Palette,
-    cell: QRectF,
-    share: float,
-    standing: Standing,
-    text: str,
-    *,
-    over: float = 1.0,
-) -> None:
-    """Write the figure and draw its bar behind it; with ``over`` above 1 the target has a tick."""
-    metrics = QFontMetricsF(painter.font())
-    text_width = metrics.horizontalAdvance(text) + 8
-    fits = cell.width() - text_width > 16
-    if not fits and cell.width() >= _LEAST_CELL_FOR_TEXT_PIXELS:
-        text = text.split(" / ")[0]
-        text_width = metrics.horizontalAdvance(text) + 8
-        fits = cell.width() - text_width > 16
-        if not fits:
-            _write(painter, palette.ink, cell, text)
-            return
-    if fits:
-        _write(painter, palette.ink, cell, text)
-    else:
-        text_width = 0
-    track = QRectF(
-        cell.left() + text_width,
-        cell.center().y() - _BAR_PIXELS / 2,
-        cell.width() - text_width,
-        _BAR_PIXELS,
-    )
-    colour = QColor(standing_colour(palette, standing))
-    filled = QRectF(track)
-    filled.setWidth(track.width() * min(1.0, share / over))
-    painter.setPen(QPen(QColor(palette.hairline), 1))
-    painter.drawLine(
-        QPointF(track.left(), track.bottom() - 0.5), QPointF(track.right(), track.bottom() - 0.5)
-    )
-    painter.setPen(QPen(colour, 1))
-    painter.setBrush(QBrush(colour, _PATTERNS[standing]))
-    painter.drawRect(filled.adjusted(0.5, 0.5, -0.5, -0.5))
-    painter.setBrush(Qt.BrushStyle.NoBrush)
-    if over > 1.0:
-        x = track.left() + track.width() / over
-        painter.setPen(QPen(QColor(palette.ink), 1))
-        painter.drawLine(QPointF(x, track.top() - 3), QPointF(x, track.bottom() + 3))
-
-
-def _paint_tally(painter: QPainter, palette: Palette, cell: QRectF, takes: int) -> None:
-    """Write the number of takes and, where there is room, its tally: every fifth stroke across."""
-    number = str(takes)
-    _write(painter, palette.ink, cell, number)
-    left = cell.left() + QFontMetricsF(painter.font()).horizontalAdvance(number) + 8
-    groups, rest = divmod(takes, 5)
-    needed = (groups * 6 + rest) * _TALLY_STEP_PIXELS
-    if left + needed > cell.right():
-        return
-    painter.setPen(QPen(QColor(palette.graphite), 1))
-    top, bottom = cell.top() + 4, cell.bottom() - 5
-    x = left
-    for stroke in range(takes):
-        if stroke % 5 == 4:
-            painter.drawLine(
-                QPointF(x - 4.4 * _TALLY_STEP_PIXELS, bottom - 1),
-                QPointF(x - 0.6 * _TALLY_STEP_PIXELS + 2, top + 1),
-            )
-            x += _TALLY_STEP_PIXELS
-        else:
-            painter.drawLine(QPointF(x, top), QPointF(x, bottom))
-            x += _TALLY_STEP_PIXELS
-
-
-def _paint_strip(painter: QPainter, picture: MapPicture) -> None:
-    """Draw a column of errors per measure: the taller and darker, the more goes wrong there."""
-    layout, palette = picture.layout, picture.palette
-    painter.setFont(typography.sans(typography.SMALL_POINTS))
-    painter.setPen(QColor(palette.graphite))
-    painter.drawText(
-        QRectF(MARGIN_PIXELS, layout.strip_top, layout.left - MARGIN_PIXELS - 8, STRIP_PIXELS),
-        Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter,
-        wording.tr("errors"),
-    )
-    base = layout.strip_top + STRIP_PIXELS - 1.5
-    right = layout.left + layout.measure_width * len(layout.measures)
-    painter.setPen(QPen(QColor(palette.hairline), 1))
-    painter.drawLine(QPointF(MARGIN_PIXELS, base + 1), QPointF(right, base + 1))
-    painter.setPen(Qt.PenStyle.NoPen)
-    for figures in picture.figures.measures:
-        if not figures.expected:
-            continue
-        x = layout.left + figures.measure_index * layout.measure_width
-        width = max(1.0, layout.measure_width - 1.5)
-        if not figures.errors:
-            # played and right: a dot, so that it differs from a measure never played
-            painter.fillRect(QRectF(x + width / 2 - 1, base - 1, 2, 2), QColor(palette.well))
-            continue
-        share = min(1.0, figures.error_share * 6)  # one note in six wrong fills the column
-        height = 3 + share * (STRIP_PIXELS - 5)
-        colour = QColor(palette.wrong)
-        colour.setAlphaF(0.45 + 0.55 * share)
-        painter.fillRect(QRectF(x + 0.75, base - height, width, height), colour)
