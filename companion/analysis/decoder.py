@@ -27,6 +27,8 @@ BEAM = 56
 Doubles = npt.NDArray[np.float64]
 
 _RATE_FRAMES = 16
+_USUAL_RATE = 0.22  # changes per frame in most piano music
+_LEAST_COST = 0.4
 _EVIDENCE_BOUNDS = (0.1, 0.8)
 _SUREST = 1e-3  # no change is taken to be more certain than this, nor less
 
@@ -100,6 +102,11 @@ def _stay_and_move(evidence: Evidence, factor: float) -> tuple[Floats, Floats]:
     )
 
 
+def _rate(evidence: Evidence) -> Floats:
+    """Changes per frame around each frame."""
+    return averaged(evidence.change, -_RATE_FRAMES, _RATE_FRAMES)
+
+
 def _scaled(logarithms: Floats) -> Doubles:
     """Exponents of the rows, the largest of each row 1."""
     result: Doubles = np.exp(
@@ -116,8 +123,7 @@ def _keys(evidence: Evidence, model: Model, weights: Weights) -> tuple[Whole, Wh
     minor = _minor(model)
     keys = 2 * (candidates // items) + minor[candidates % items]
     # a held chord says the same in each of its frames: it counts once, not once a frame
-    rate = averaged(evidence.change, -_RATE_FRAMES, _RATE_FRAMES)
-    share = np.clip(weights.key_evidence * rate, *_EVIDENCE_BOUNDS)
+    share = np.clip(weights.key_evidence * _rate(evidence), *_EVIDENCE_BOUNDS)
     likely = _scaled(share[:, None] * np.take_along_axis(flat, candidates, axis=1))
     steps = _key_steps(candidates, items, evidence, model, weights)
     belief = _beliefs(likely, steps)
@@ -145,7 +151,10 @@ def _key_steps(
     stay, move = _stay_and_move(evidence, weights.key_change)
     chord_next = weights.chords * model.chord_next
     chord_first = weights.chords * model.chord_first
-    key_next = weights.keys * model.key_next - weights.new_key
+    key_next = weights.keys * model.key_next
+    # where chords change fast, as in a chorale, keys do too
+    usual = _USUAL_RATE / np.maximum(_rate(evidence), _SUREST)
+    new_key = weights.new_key * np.clip(usual, _LEAST_COST, 1)
     steps = np.zeros((len(candidates), BEAM, BEAM), dtype=np.float32)
     for frame in range(1, len(candidates)):
         before, after = candidates[frame - 1], candidates[frame]
@@ -157,7 +166,9 @@ def _key_steps(
         gain = np.where(
             same_key,
             chord_next[old_item[:, None], new_item[None]],
-            key_next[old_mode[:, None], new_mode[None], distance] + chord_first[new_item][None],
+            key_next[old_mode[:, None], new_mode[None], distance]
+            + chord_first[new_item][None]
+            - new_key[frame],
         )
         gain += move[frame]
         gain[before[:, None] == after[None]] = stay[frame]
