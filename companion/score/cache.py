@@ -30,7 +30,7 @@ from companion.score.model import Score
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-READING_VERSION = 2
+READING_VERSION = 3
 """Raise it whenever the same prepared score reads as another ``Score``."""
 
 DEFAULT_MAX_BYTES = 200 * 1024 * 1024

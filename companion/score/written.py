@@ -154,6 +154,7 @@ class _Walker:
                 stream += 1
             elif tag == "forward":
                 cursor += self._quarters(child.findtext("duration"))
+                content = max(content, cursor)  # silence that nobody wrote a rest for is time too
             elif tag == "attributes":
                 self._attributes(child, cursor, meters, keys)
             elif tag == "direction":

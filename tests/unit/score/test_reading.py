@@ -12,6 +12,7 @@ from companion.score.files import prepare_score
 from companion.score.model import CueKind, Hand, Position
 from companion.score.reading import read_prepared
 from tests.unit.score.musicxml_text import (
+    DIVISIONS,
     START,
     backup,
     barline,
@@ -124,6 +125,16 @@ def test_a_backup_beyond_the_beginning_stops_at_the_beginning(tmp_path):
 
 
 # ties
+
+
+def test_a_measure_that_ends_in_a_forward_has_its_whole_length(tmp_path):
+    # MusicXML 4.0: forward moves the cursor, and a measure lasts as long as its contents
+    silence = f"<forward><duration>{2 * DIVISIONS}</duration></forward>"
+    score = read_measures(
+        tmp_path, measure(note("C4", 2) + silence), measure(note("D4", 4), number="2")
+    )
+    assert [m.duration_quarters for m in score.measures] == [4, 4]
+    assert [n.onset_quarters for n in score.notes] == [0, 4]
 
 
 def test_a_chain_of_ties_is_one_note(tmp_path):
