@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from companion.desktop.score_view.score_index import PlacedMeasure, ScoreIndex
 
 _TOP_MARGIN_SPACES = 2.0
+_PENCIL_SPACES = 2.0  # room above the highest print for marks, and for the eye
 _HANDS_OFF_SECONDS = 6.0
 """After scrolling by hand the view stays for so long before it follows the player again."""
 
@@ -55,7 +56,7 @@ class PageTurner:
         for page in self._index.pages:
             y = self._desk.sheets[page.index].pos().y()
             for system in page.systems:
-                top = min(system.outer_box.y, system.box.y - _TOP_MARGIN_SPACES)
+                top = min(system.outer_box.y, system.box.y - _TOP_MARGIN_SPACES) - _PENCIL_SPACES
                 bottom = max(system.outer_box.bottom, system.box.bottom + 1.0)
                 self._numbers[page.index, system.index] = len(self._extents)
                 self._extents.append(Extent((y + top) * scale, (y + bottom) * scale))
