@@ -62,6 +62,7 @@ class Costs:
     found_again: float = 12.0  # from nowhere to any onset
     other_hands: float = 1.5
     unfinished_note: float = 1.0  # an onset left by a jump before it was complete
+    retry_after_slip: float = -2.5  # people stop because a key was wrong
     jump_back: float = 9.0
     jump_same: float = 7.0
     lost_note: float = 3.2  # a note explained by nothing written

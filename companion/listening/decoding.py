@@ -97,6 +97,9 @@ class Memory:
 
 
 _STRIDES = np.arange(1, MAX_STRIDE + 1)[:, np.newaxis]
+_REACH = np.arange(MAX_STRIDE + 1)[:, np.newaxis]
+
+_IS_SLIP = np.array([is_wrong(move) for move in range(WRITTEN_LEAP + 1)])
 
 
 class PlaceDecoder:
@@ -166,7 +169,8 @@ class PlaceDecoder:
     def forget(self) -> None:
         """Start anew: no note heard."""
         size = self.onsets.size
-        self._paths = np.zeros((_COLUMNS, size))
+        # One path lies together in memory: they are fetched and put back state by state.
+        self._paths = np.zeros((size, _COLUMNS)).T
         self._paths[_COST] = NEVER
         self._paths[_TEMPO] = self.costs.usual_seconds_per_quarter
         self._heard = np.zeros(size, np.int64)
@@ -184,6 +188,7 @@ class PlaceDecoder:
         self._usual_tempo = self.costs.usual_seconds_per_quarter
         self._readiness = self.costs.jump_at_once
         self._hesitation = 0.0
+        self._left_by_slip = False
         self._landings: list[float] = []
         self._ends: list[float] = []
         self._settled_seconds = -1.0
@@ -312,8 +317,8 @@ class PlaceDecoder:
             return False
         tables = self._tables_of(pitch)
         bit, heard = int(tables.bits[state]), int(self._heard[state])
-        path = self._paths[:, state].copy()
-        since = seconds - float(path[_REACHED])
+        path: list[float] = self._paths[:, state].tolist()  # plain numbers are quicker one by one
+        since = seconds - path[_REACHED]
         if bit and not heard & bit:
             if since > c.chord_window_seconds:
                 return False
@@ -323,7 +328,7 @@ class PlaceDecoder:
             state += 1
             bit = int(tables.bits[state])
             rate = float(self._per_quarter[0, state])
-            change = math.log(max(since * rate, 1e-3) / float(path[_TEMPO]))
+            change = math.log(max(since * rate, 1e-3) / path[_TEMPO])
             if not bit or path[_LEFT] > 0.5 or abs(change) > PLAIN_CHANGE or self._skip[0, state]:
                 return False
             path[_ADVANCES] += 1.0
@@ -342,7 +347,7 @@ class PlaceDecoder:
         self.leaps_taken = {}
         self.lost_cost = min(self.lost_cost + c.lost_note, c.lost_entry)
         self.last_cost = 0.0
-        self._usual_tempo = float(path[_TEMPO])
+        self._usual_tempo = path[_TEMPO]
         self._readiness, self._hesitation = c.jump_at_once, 0.0
         self._end_of_note(seconds, pitch, velocity)
         return True
@@ -480,13 +485,13 @@ class PlaceDecoder:
     ) -> None:
         """Make the best path cost 0, drop hopeless ones, and let the others learn."""
         lowest = float(cost.min())
-        kept = np.flatnonzero(cost < lowest + self.costs.beam)
+        kept = (cost < lowest + self.costs.beam).nonzero()[0]
         states, cost, move, stride = states[kept], cost[kept] - lowest, move[kept], stride[kept]
         paths = self._paths[:, states]
         heard = tables.bits[states]
-        advances = np.flatnonzero((move >= ADVANCE) & (move < JUMP))
-        stays = np.flatnonzero(move < ADVANCE)
-        jumps = np.flatnonzero(move == JUMP)
+        advances = ((move >= ADVANCE) & (move < JUMP)).nonzero()[0]
+        stays = (move < ADVANCE).nonzero()[0]
+        jumps = (move == JUMP).nonzero()[0]
         if len(stays):
             self._stay(paths, heard, states, move, stays, tables)
         if len(advances):
@@ -632,20 +637,16 @@ class PlaceDecoder:
         """
         marked, active = self._marked, self.active
         weak = self._paths[_COST, active] > self.costs.beam - self.costs.wrong
-        faint = active[weak]
-        for stride in range(MAX_STRIDE + 1):
-            marked[faint + stride] = True
+        faint = active[weak] + _REACH
+        marked[faint] = True
         written = tables.written
         saved = marked[written]
-        for stride in range(MAX_STRIDE + 1):
-            marked[faint + stride] = False
+        marked[faint] = False
         marked[written] = saved
-        strong = active[~weak]
-        for stride in range(MAX_STRIDE + 1):
-            marked[strong + stride] = True
+        marked[active[~weak] + _REACH] = True
         marked[self._padding] = False
         self._elsewhere = ~marked[written]
-        states = np.flatnonzero(marked)
+        states = marked.nonzero()[0]
         marked[states] = False
         return states
 
@@ -677,8 +678,11 @@ class PlaceDecoder:
         np.minimum(jump, c.landing_anywhere, out=jump)
         jump[np.abs(behind) < 1e-3] = c.landing_here
         self._prefer_known_landings(states, jump, float(o.state_quarters[source]))
+        if self._left_by_slip:  # a reason to try again from close by, not to leap elsewhere
+            jump[(behind < -1e-3) | (behind > c.landing_quarters)] -= c.retry_after_slip
         jump[o.state_chain[states] != o.state_chain[source]] += c.other_hands
-        jump += self._downbeat[states]
+        # Striking the same onset again has nothing to do with where barlines are.
+        jump += np.where(np.abs(behind) < 1e-3, 0.0, self._downbeat[states])
         if float(o.state_quarters[source]) in self._ends:
             readiness = max(readiness - c.ended_here_before, c.jump_after_long_pause)
         jump += base + readiness
@@ -704,7 +708,10 @@ class PlaceDecoder:
         """The path that jumps: the cheapest one, onsets left unfinished counted in part."""
         leaving = self._paths[_COST, self.active]
         leaving = leaving + self.costs.unfinished_note * self._paths[_LEFT, self.active]
+        slips = _IS_SLIP[self.move]
+        leaving[slips] += self.costs.retry_after_slip
         at = int(leaving.argmin())
+        self._left_by_slip = bool(slips[at])
         self.jump_source = int(self.active[at])
         return self.jump_source, float(leaving[at])
 
