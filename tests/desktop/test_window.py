@@ -110,6 +110,14 @@ def test_map_edit_is_stored_at_once_and_can_be_undone(companion):
     assert companion.stand.section_map == after
 
 
+def test_section_chosen_on_the_map_is_the_one_on_the_page_of_the_days(companion, qtbot):
+    page = companion.window.pages.days
+    qtbot.waitUntil(lambda: bool(page._content.sections), timeout=LONG_MS)
+    last = companion.stand.section_map.leaves[-1]
+    companion.window.map_view.choose(last.section_id)
+    assert page._section_id == last.section_id
+
+
 def test_letters_edit_the_map_only_while_it_has_the_focus(companion, qtbot):
     window = companion.window
     window.activateWindow()

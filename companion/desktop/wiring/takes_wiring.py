@@ -108,6 +108,7 @@ class TakesWiring(QObject):
         page = self._days_page
         page.take_chosen.connect(self.show_take)
         page.section_chosen.connect(self._section_chosen)
+        self._window.map_view.section_chosen.connect(page.show_section)
         page.measure_chosen.connect(self._score_view.show_measure)
         page.take_renamed.connect(self._rename)
         page.take_annotated.connect(self._annotate)
