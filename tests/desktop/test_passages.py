@@ -40,6 +40,7 @@ def played(companion, qtbot):
     notes = companion.stand.score.notes
     first = sum(note.measure_index <= 5 for note in notes)
     play(companion, [(0, 5), (2, 4)], wrong={first + 8})
+    qtbot.waitUntil(lambda: bool(companion.window.map_view.overlay.leaps), timeout=LONG_MS)
     companion.live_leaps = companion.window.map_view.overlay.leaps
     companion.live_marks = companion.score_view.marks
     companion.piano.sitting.finish()

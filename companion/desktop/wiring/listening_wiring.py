@@ -59,12 +59,14 @@ class ListeningWiring(QObject):
         self._place_measure = 0
         self._steady: SteadyPlace | None = None
         self._leaps: tuple[Leap, ...] = ()
+        self._leaps_on_map: tuple[Leap, ...] = ()
+        self._down: set[int] = set()
         self._notes_by_measure: dict[int, list[ScoreNote]] = {}
         self._to_say: tuple[Steady, Place | None] | None = None
         self._say_timer = QTimer(self)
         self._say_timer.setSingleShot(True)
         self._say_timer.setInterval(_SAY_AFTER_MS)
-        self._say_timer.timeout.connect(self._say_place)
+        self._say_timer.timeout.connect(self._say)
         piano.state_changed.connect(self._show_state)
         piano.keys_changed.connect(self._show_keys)
         piano.note_heard.connect(self._show_note)
@@ -145,9 +147,10 @@ class ListeningWiring(QObject):
         self._piano.choose_port(identity)
 
     def _show_keys(self, down: set[int]) -> None:
-        self._window.listener.show_notes("  ".join(self._names(sorted(down))))
+        self._down = down
         if self._window.keyboard.isVisible():
             self._window.keyboard.keys.show_down(down)
+        self._say_soon()
 
     def _names(self, pitches: list[int]) -> list[str]:
         score = self._stand.score
@@ -168,32 +171,38 @@ class ListeningWiring(QObject):
         if place is not None:
             self._mark_live(place, note)
         self._to_say = (stands, place)
+        self._say_soon()
+
+    def _say_soon(self) -> None:
         if not self._say_timer.isActive():
             self._say_timer.start()
 
-    def _say_place(self) -> None:
-        """Say in words where the player is, after the mark and the marker have been painted."""
+    def _say(self) -> None:
+        """Show all that is not the score, after the mark and the marker there were painted.
+
+        Only the score is looked at while playing; painting map and words together with it would
+        make each mark some milliseconds later.
+        """
+        self._window.listener.show_notes("  ".join(self._names(sorted(self._down))))
         if self._to_say is None:
             return
         stands, place = self._to_say
         self._to_say = None
+        self._show_on_map(stands)
         self._window.listener.show_place(
             self._place_text(stands, place), certain=stands.state is PlaceState.CERTAIN
         )
 
     def _show_marker(self, stands: Steady, newest: Place | None) -> None:
-        """Put the marker where the steady place says, in the score and on the map."""
+        """Put the marker in the score where the steady place says."""
         shown, sure = stands.shown, stands.state is PlaceState.CERTAIN
         if shown is None:
-            self._window.map_view.show_place(None)
             self._score_view.hide_place()
             return
         self._place_measure = shown.measure_index
         position = position_of(shown)
-        self._window.map_view.show_place(position, sure=sure)
         if stands.leap is not None:
             self._leaps = (*self._leaps, stands.leap)
-            self._window.map_view.show_leaps(self._leaps)
         note_ids: tuple[str, ...] = ()
         if shown is newest and shown.score_index is not None and self._stand.score is not None:
             note_ids = (self._stand.score.notes[shown.score_index].note_id,)
@@ -203,6 +212,17 @@ class ListeningWiring(QObject):
             note_ids,
             shown.confidence if sure else 0.0,
         )
+
+    def _show_on_map(self, stands: Steady) -> None:
+        shown = stands.shown
+        if shown is None:
+            self._window.map_view.show_place(None)
+            return
+        sure = stands.state is PlaceState.CERTAIN
+        self._window.map_view.show_place(position_of(shown), sure=sure)
+        if self._leaps_on_map != self._leaps:
+            self._leaps_on_map = self._leaps
+            self._window.map_view.show_leaps(self._leaps)
 
     def _mark_live(self, place: Place, note: HeardNote) -> None:
         """The first judgement of a note; the careful match after the take replaces it."""
@@ -264,7 +284,7 @@ class ListeningWiring(QObject):
     def _begun(self, _take: Take) -> None:
         self._notes_in_take = 0
         self.begun.emit()
-        self._leaps = ()
+        self._leaps = self._leaps_on_map = ()
         if self._steady is not None:
             self._steady.forget()
         self._window.actions_by_id["end_take"].setEnabled(True)
