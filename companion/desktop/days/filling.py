@@ -14,7 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.desktop.days.content import DayMeasures, DaysContent, SectionDays, TakeRow
-from companion.desktop.section_map.wording import beat_name
+from companion.desktop.section_map.wording import (
+    beat_name,
+    first_measure_number,
+    last_measure_number,
+)
 from companion.history.days import practice_day
 from companion.history.model import Take
 from companion.history.results import SectionResult, Stretch
@@ -51,7 +55,7 @@ def days_content(score: Score, section_map: SectionMap, history: PieceHistory) -
             section_id=section.section_id,
             name=section.name,
             span=_span(section, score.measures),
-            level=_level(section, section_map),
+            level=section_map.depth(section.section_id),
             from_measure_index=section.start.measure_index,
             to_measure_index=_end_measure(section),
             summary=summaries.get(Stretch.of(section)) or empty_summary(Stretch.of(section)),
@@ -77,8 +81,7 @@ def _take_rows(score: Score, section_map: SectionMap, history: PieceHistory) -> 
     ids = defaultdict(set)
     for section in section_map.sections:
         ids[Stretch.of(section)].add(section.section_id)
-    parents = {section.parent_id for section in section_map.sections}
-    leaves = {Stretch.of(s): s for s in section_map.sections if s.section_id not in parents}
+    leaves = {Stretch.of(section): section for section in section_map.leaves}
     rows = []
     for take in sorted(history.takes, key=lambda take: take.started_at, reverse=True):
         results = by_take[take.take_id]
@@ -160,22 +163,13 @@ def _day_measures(history: PieceHistory) -> tuple[DayMeasures, ...]:
 
 
 def _span(section: Section, measures: tuple[Measure, ...]) -> str:
-    first = measures[min(section.start.measure_index, len(measures) - 1)].number
-    last = measures[max(0, min(_end_measure(section), len(measures)) - 1)].number
+    first, last = first_measure_number(section, measures), last_measure_number(section, measures)
     return first if first == last else f"{first}–{last}"
 
 
 def _end_measure(section: Section) -> int:
     """Index of the first measure of which nothing belongs to the section."""
     return section.end.measure_index + (1 if section.end.offset_quarters else 0)
-
-
-def _level(section: Section, section_map: SectionMap) -> int:
-    by_id = {other.section_id: other for other in section_map.sections}
-    level, parent_id = 0, section.parent_id
-    while parent_id is not None:
-        level, parent_id = level + 1, by_id[parent_id].parent_id
-    return level
 
 
 def _beat_at(section: Section, measures: tuple[Measure, ...]) -> Fraction:
