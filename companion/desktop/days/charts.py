@@ -223,7 +223,6 @@ class DayChart(QWidget):
 
     def _paint_last_value(self, painter: QPainter, series: ChartSeries) -> None:
         last = series.points[-1]
-        painter.setFont(typography.sans(typography.TEXT_POINTS, bold=True))
         painter.setPen(QColor(self._palette.ink))
         x = self.width() - _RIGHT + 4
         text = series.value_text(last.value)
