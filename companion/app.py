@@ -49,7 +49,7 @@ from companion.practice.history_care import LastCopy, last_copy, look_after, ope
 from companion.practice.loading import LoadedScore, kept_page, kept_score
 from companion.practice.opening import last_piece, score_path_of
 from companion.resources import sample_scores_folder
-from companion.score.engraving_model import Layout
+from companion.score.engraving.model import Layout
 from companion.settings import (
     Settings,
     cache_folder,
@@ -71,11 +71,11 @@ _CARE_MAY_TAKE_SECONDS = 10.0
 
 FIRST_SAMPLE = "study_in_d_minor.musicxml"
 _READER_MODULES = (
-    "companion.score.reading",
+    "companion.score.reading.reader",
     "music21.musicxml.xmlToM21",
     "companion.practice.results",
 )
-_ENGRAVER_MODULES = ("companion.score.engraving",)
+_ENGRAVER_MODULES = ("companion.score.engraving.engraver",)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -162,8 +162,8 @@ def _compare(options: argparse.Namespace) -> int:
     from companion.listening.comparison import compare, comparison_document
     from companion.listening.section_table import section_table
     from companion.midi.files import read_take
-    from companion.score.reading import read_score
-    from companion.score.section_proposal import propose_sections
+    from companion.score.reading.reader import read_score
+    from companion.score.sections.proposal import propose_sections
 
     take = read_take(Path(options.take))  # the quick one first: its errors come at once
     score = read_score(Path(options.score), options.part)
@@ -179,8 +179,8 @@ def _compare(options: argparse.Namespace) -> int:
 def _sections(options: argparse.Namespace) -> int:
     from companion.listening.comparison import sections_document
     from companion.listening.section_table import sections_table
-    from companion.score.reading import read_score
-    from companion.score.section_proposal import propose_sections
+    from companion.score.reading.reader import read_score
+    from companion.score.sections.proposal import propose_sections
 
     score = read_score(Path(options.score), options.part)
     section_map = propose_sections(score)
@@ -195,7 +195,7 @@ def _sections(options: argparse.Namespace) -> int:
 def _harmony(options: argparse.Namespace) -> int:
     from companion.analysis.harmony import analyse_harmony
     from companion.analysis.harmony_table import harmony_document, harmony_table
-    from companion.score.reading import read_score
+    from companion.score.reading.reader import read_score
 
     score = read_score(Path(options.score), options.part)
     harmony = analyse_harmony(score)

@@ -29,7 +29,7 @@ from companion.demo.takes import EXAMPLE_NAME
 from companion.midi.files import write_take
 from companion.resources import sample_scores_folder
 from companion.score.model import Score
-from companion.score.reading import read_score
+from companion.score.reading.reader import read_score
 
 _PAUSE = timedelta(minutes=2)
 _ANY_DATE = date(2000, 1, 1)

@@ -13,7 +13,7 @@ from PySide6.QtCore import QObject, Signal
 from companion.desktop.jobs import Jobs, RunningJob
 from companion.practice import loading
 from companion.practice.loading import LoadedScore, PreparedFile
-from companion.score.engraving_model import EngravedPage, EngravingSummary, Layout
+from companion.score.engraving.model import EngravedPage, EngravingSummary, Layout
 
 
 class Opening(QObject):

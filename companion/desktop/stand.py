@@ -24,8 +24,8 @@ from companion.history.edits import (
     TakeOffShelf,
     UndoStack,
 )
-from companion.score.hands import assign_hands
-from companion.score.section_map import SectionMap
+from companion.score.reading.hands import assign_hands
+from companion.score.sections.section_map import SectionMap
 
 if TYPE_CHECKING:
     from companion.history.model import Piece

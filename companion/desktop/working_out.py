@@ -22,7 +22,7 @@ from companion.progress import Progress
 if TYPE_CHECKING:
     from companion.practice.results import TakeToDo, WorkedOut
     from companion.score.model import Score
-    from companion.score.section_map import SectionMap
+    from companion.score.sections.section_map import SectionMap
     from companion.storage.history_file import HistoryFile
 
 _MODULES = ("companion.practice.results",)

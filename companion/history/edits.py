@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from companion.score.model import Hand
-from companion.score.section_map import SectionMap
+from companion.score.sections.section_map import SectionMap
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,10 +15,10 @@ from fractions import Fraction
 from operator import attrgetter
 
 from companion.history.model import Take
+from companion.listening.measuring.take_measures import MeasureErrors, SectionMeasures
 from companion.listening.notes import Hands, Match
-from companion.listening.take_measures import MeasureErrors, SectionMeasures
 from companion.score.model import Position
-from companion.score.section_map import Section, SectionMap
+from companion.score.sections.section_map import Section, SectionMap
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -90,8 +90,8 @@ class SectionGlance:
 class SectionResult:
     """How one take went in one stretch of the score: what the history keeps of its measures.
 
-    The figures are those of :class:`companion.listening.take_measures.SectionMeasures`, over all
-    passages with these hands. ``started_at`` and ``zone`` are those of the take.
+    The figures are those of :class:`companion.listening.measuring.take_measures.SectionMeasures`,
+    over all passages with these hands. ``started_at`` and ``zone`` are those of the take.
     """
 
     take_id: str

@@ -20,8 +20,8 @@ from typing import TYPE_CHECKING
 
 from companion.history.days import DAY_STARTS_AT_HOUR, practice_day
 from companion.history.results import SectionGlance, SectionResult, Stretch
+from companion.listening.measuring.take_measures import MeasureErrors
 from companion.listening.notes import Hands
-from companion.listening.take_measures import MeasureErrors
 
 if TYPE_CHECKING:
     import numpy as np

@@ -10,13 +10,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from companion.listening.matching import match_take
-from companion.listening.measures import measure_take
+from companion.listening.matching.match import match_take
+from companion.listening.measuring.measures import measure_take
+from companion.listening.measuring.take_measures import SectionMeasures, TakeMeasures
 from companion.listening.notes import HeardNote, JudgedNote, Match, MissedNote, PedalChange
-from companion.listening.take_measures import SectionMeasures, TakeMeasures
 from companion.score.model import Score
-from companion.score.section_map import SectionMap
-from companion.score.section_proposal import measure_range
+from companion.score.sections.proposal import measure_range
+from companion.score.sections.section_map import SectionMap
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,8 +1,9 @@
 """Follow a player live: after each note, where in the written score they are.
 
-The work is done by :class:`companion.listening.decoding.PlaceDecoder`; here its competing paths are
-turned into one honest statement. A place is only reported when there is ground for it: its share of
-all that could be happening, "something that is not written" included, must be large enough.
+The work is done by :class:`companion.listening.decoding.decoder.PlaceDecoder`; here its competing
+paths are turned into one honest statement. A place is only reported when there is ground for it:
+its share of all that could be happening, "something that is not written" included, must be large
+enough.
 """
 
 from __future__ import annotations
@@ -11,12 +12,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from companion.listening.decoding import PlaceDecoder
-from companion.listening.moves import Taken
+from companion.listening.decoding.decoder import PlaceDecoder
+from companion.listening.decoding.moves import Taken
+from companion.listening.decoding.score_onsets import CHAIN_HANDS, lay_out_onsets
+from companion.listening.decoding.written_order import measure_steps
 from companion.listening.notes import HeardNote, Place, PlaceEvent, Verdict
 from companion.listening.running_tempo import RunningTempo
-from companion.listening.score_onsets import CHAIN_HANDS, lay_out_onsets
-from companion.listening.written_order import measure_steps
 from companion.score.model import ScoreNote
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from companion.listening.decoder_costs import Costs
+    from companion.listening.decoding.costs import Costs
 
 __all__ = ["Follower", "HeardNote", "Place", "ScoreNote"]
 

@@ -13,11 +13,11 @@ from fractions import Fraction
 
 from companion.listening.comparison import Comparison
 from companion.listening.definitions import definition
+from companion.listening.measuring.take_measures import SectionMeasures
 from companion.listening.notes import Beginning, Hands, Passage
-from companion.listening.take_measures import SectionMeasures
 from companion.score.model import Score
-from companion.score.section_map import SectionMap
-from companion.score.section_proposal import measure_range, measures_as_name
+from companion.score.sections.proposal import measure_range, measures_as_name
+from companion.score.sections.section_map import SectionMap
 from companion.timebase import quarters_per_minute_to_beats_per_minute
 
 GAP = 2

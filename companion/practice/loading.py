@@ -16,9 +16,9 @@ from typing import TYPE_CHECKING
 from companion.practice.opening import ReadScore, read_score_file
 from companion.progress import Report, no_report
 from companion.score.cache import ScoreCache
-from companion.score.engraving_model import EngravedPage, EngravingSummary, Layout
-from companion.score.files import PartChoice, PreparedScore, prepare_score
-from companion.score.section_map import SectionMap
+from companion.score.engraving.model import EngravedPage, EngravingSummary, Layout
+from companion.score.reading.prepare import PartChoice, PreparedScore, prepare_score
+from companion.score.sections.section_map import SectionMap
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -104,8 +104,8 @@ def read_file(file: PreparedFile, cache_folder: Path, report: Report = no_report
     ScoreUnreadable
         The notation makes no sense to the reader, or the file is gone.
     """
-    from companion.score.reading import read_prepared
-    from companion.score.section_proposal import propose_sections
+    from companion.score.reading.reader import read_prepared
+    from companion.score.sections.proposal import propose_sections
 
     prepared = file.prepared
     if prepared is None:
@@ -136,7 +136,7 @@ def engrave_file(
         cache, file.key, layout, range(first_page, summary.pages), emit
     ):
         return summary
-    from companion.score.engraving import engrave
+    from companion.score.engraving.engraver import engrave
 
     def keep_and_emit(page: EngravedPage) -> None:
         cache.put(file.key, _page_name(layout, page.index), page)

@@ -23,13 +23,13 @@ from companion.history.summaries import (
     heat_strip,
     summarise_sections,
 )
-from companion.listening.take_measures import MeasureErrors
+from companion.listening.measuring.take_measures import MeasureErrors
 from companion.practice.results import results_basis
 from companion.progress import Report, no_report
-from companion.score.hands import assign_hands
+from companion.score.files.sources import open_source
 from companion.score.model import Hand, Score
-from companion.score.section_map import SectionMap
-from companion.score.sources import open_source
+from companion.score.reading.hands import assign_hands
+from companion.score.sections.section_map import SectionMap
 from companion.storage.history_file import HistoryFile
 from companion.storage.pieces import ScoreFile
 
@@ -104,7 +104,7 @@ def read_score_file(
     """
     if read is None:
         # only workers read: the window must not load what they need
-        from companion.score.reading import read_score
+        from companion.score.reading.reader import read_score
 
         read = read_score
 

@@ -20,16 +20,16 @@ from companion.history.results import (
     stretches_of,
 )
 from companion.listening.heard import heard_from
+from companion.listening.measuring.take_measures import TakeMeasures
 from companion.listening.notes import Match
-from companion.listening.take_measures import TakeMeasures
 from companion.progress import Progress, Report, no_report
 from companion.score.cache import READING_VERSION
 from companion.score.model import Hand, Score
-from companion.score.section_map import SectionMap
+from companion.score.sections.section_map import SectionMap
 from companion.storage.history_file import HistoryFile
 
 if TYPE_CHECKING:
-    from companion.listening.score_index import ScoreIndex
+    from companion.listening.measuring.score_index import ScoreIndex
 
 METHOD_VERSION = 2
 """Raise it whenever matching or measuring gives other figures: all takes are worked out anew."""
@@ -101,7 +101,7 @@ def work_out_take(
     basis
         What :func:`results_basis` says of the score.
     """
-    from companion.listening.score_index import index_score
+    from companion.listening.measuring.score_index import index_score
 
     report(Progress(done=0, total=2, doing="Comparing the take with the score"))
     worked_out = _work_out(score, section_map, TakeToDo(take=take), basis, index_score(score))
@@ -113,7 +113,7 @@ def work_out_takes(
     score: Score, section_map: SectionMap, to_do: Sequence[TakeToDo], basis: str
 ) -> tuple[WorkedOut, ...]:
     """Work out several takes of one score: a batch for the worker process."""
-    from companion.listening.score_index import index_score
+    from companion.listening.measuring.score_index import index_score
 
     index = index_score(score)
     return tuple(_work_out(score, section_map, one, basis, index) for one in to_do)
@@ -124,8 +124,8 @@ def _work_out(
 ) -> WorkedOut:
     # Imported where it is used: the window asks for results, but only its workers make them, and
     # these modules cost it a quarter of a second at the start.
-    from companion.listening.matching import match_take
-    from companion.listening.measures import measure_take
+    from companion.listening.matching.match import match_take
+    from companion.listening.measuring.measures import measure_take
 
     heard = heard_from(to_do.take.events)
     match = (

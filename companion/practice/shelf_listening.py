@@ -24,8 +24,13 @@ from companion.history.edits import MoveTake
 from companion.history.model import Piece, Take
 from companion.listening.heard import heard_from
 from companion.listening.notes import HeardNote
-from companion.listening.piece_index import INDEX_VERSION, PieceIndex, ShelfIndex, index_piece
-from companion.listening.recognition import (
+from companion.listening.recognition.piece_index import (
+    INDEX_VERSION,
+    PieceIndex,
+    ShelfIndex,
+    index_piece,
+)
+from companion.listening.recognition.recognise import (
     PieceGuess,
     PlayedStretch,
     Recogniser,
@@ -34,8 +39,8 @@ from companion.listening.recognition import (
 from companion.practice.loading import kept_score
 from companion.progress import Progress, Report, no_report
 from companion.score.cache import ScoreCache
-from companion.score.hands import assign_hands
 from companion.score.model import Hand, Score
+from companion.score.reading.hands import assign_hands
 from companion.storage.history_file import HistoryFile
 
 LEAST_NOTES = 12

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from companion.score.model import Position, Score
-from companion.score.section_map import Section, SectionMap
+from companion.score.sections.section_map import Section, SectionMap
 
 
 def target_of(section: Section, section_map: SectionMap, score: Score) -> float | None:

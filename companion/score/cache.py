@@ -24,13 +24,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from companion.processes.values import unpickled
-from companion.score.files import PREPARATION_VERSION
 from companion.score.model import Score
+from companion.score.reading.prepare import PREPARATION_VERSION
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-READING_VERSION = 3
+READING_VERSION = 4
 """Raise it whenever the same prepared score reads as another ``Score``."""
 
 DEFAULT_MAX_BYTES = 200 * 1024 * 1024

@@ -32,7 +32,7 @@ from companion.history.model import Piece, RawEvent, Take
 from companion.history.results import SectionGlance, SectionResult, Stretch, TakeResults
 from companion.listening.notes import Match
 from companion.score.model import Hand
-from companion.score.section_map import SectionMap
+from companion.score.sections.section_map import SectionMap
 from companion.storage import backups, pieces, results, sections, takes
 from companion.storage.connections import Connections, HistoryLock, open_connection
 from companion.storage.migrations import MIGRATIONS, Migration, check_format, migrate

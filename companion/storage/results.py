@@ -22,8 +22,8 @@ from companion.history.results import (
     TakeResults,
 )
 from companion.history.summaries import COUNTS_OF_A_MEASURE
+from companion.listening.measuring.take_measures import MeasureErrors
 from companion.listening.notes import Hands, Match
-from companion.listening.take_measures import MeasureErrors
 from companion.storage.match_packing import pack_match, unpack_match
 from companion.storage.moments import text_to_moment
 

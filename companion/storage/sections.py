@@ -1,6 +1,6 @@
 """Section maps: every version that was ever saved, the last one being in force.
 
-A version is the JSON text of :mod:`companion.score.section_document`.
+A version is the JSON text of :mod:`companion.score.sections.document`.
 """
 
 from __future__ import annotations
@@ -10,11 +10,11 @@ import sqlite3
 from dataclasses import dataclass
 from datetime import datetime
 
-from companion.score.section_document import (
+from companion.score.sections.document import (
     section_map_from_document,
     section_map_to_document,
 )
-from companion.score.section_map import SectionMap
+from companion.score.sections.section_map import SectionMap
 from companion.storage.moments import moment_to_text, text_to_moment
 
 

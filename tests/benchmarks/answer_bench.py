@@ -16,7 +16,7 @@ import time
 from pathlib import Path
 
 from companion.listening.follower import Follower
-from companion.listening.matching import match_take
+from companion.listening.matching.match import match_take
 from companion.listening.notes import HeardNote, ScoreNote, Verdict
 
 

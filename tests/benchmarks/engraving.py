@@ -29,8 +29,8 @@ from companion.desktop.score_view.marks import MarkKind
 from companion.desktop.score_view.score_palette import ScorePalette
 from companion.desktop.score_view.score_view import ScoreView
 from companion.resources import sample_scores_folder
-from companion.score.engraving import engrave
-from companion.score.engraving_model import EngravedPage, Layout
+from companion.score.engraving.engraver import engrave
+from companion.score.engraving.model import EngravedPage, Layout
 
 NOTES = 9_000
 NOTES_PER_SECOND = 20

@@ -26,7 +26,7 @@ from companion.analysis.chords import MEMBERS, Chord, degree_of_fifths
 from companion.analysis.harmony import Harmony, analyse_harmony
 from companion.analysis.spelling import Key, fifths_of_name, pitch_class
 from companion.score.model import Measure, Score, ScoreNote
-from companion.score.reading import read_score
+from companion.score.reading.reader import read_score
 
 STEP = Fraction(1, 4)
 PARTS = ("key", "root", "degree", "quality", "inversion", "numeral")

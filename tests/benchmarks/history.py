@@ -27,6 +27,7 @@ from companion.history.fingerprints import fingerprint
 from companion.history.model import Piece, RawEvent, Take, TakeSource
 from companion.history.results import SectionResult, Stretch, TakeResults, stretches_of
 from companion.history.summaries import heat_strip, summarise_sections
+from companion.listening.measuring.take_measures import MeasureErrors
 from companion.listening.notes import (
     Beginning,
     Hands,
@@ -36,10 +37,9 @@ from companion.listening.notes import (
     Passage,
     Verdict,
 )
-from companion.listening.take_measures import MeasureErrors
 from companion.practice.opening import standing_of
 from companion.score.model import Measure, Position, Score
-from companion.score.section_map import Section, SectionMap
+from companion.score.sections.section_map import Section, SectionMap
 from companion.storage.backups import copy_soundly
 from companion.storage.history_file import HistoryFile
 

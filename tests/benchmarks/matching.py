@@ -18,7 +18,7 @@ import parangonar
 import partitura
 
 from companion.listening.follower import Follower
-from companion.listening.matching import match_take
+from companion.listening.matching.match import match_take
 from companion.listening.notes import HeardNote, ScoreNote, Verdict
 from tests.unit.listening.invented_music import played, written
 from tests.unit.listening.test_matching_against_others import as_alignment, as_values

@@ -11,8 +11,8 @@ import statistics
 import time
 from collections.abc import Callable
 
-from companion.listening.measures import measure_take
-from companion.listening.score_index import index_score
+from companion.listening.measuring.measures import measure_take
+from companion.listening.measuring.score_index import index_score
 from tests.unit.listening.playing import Performance, invented_score, map_of
 
 RUNS = 15

@@ -20,8 +20,8 @@ from lxml import etree
 from companion.processes import Done, Failed, Part, WorkerProcess
 from companion.progress import no_report
 from companion.resources import sample_scores_folder
-from companion.score.files import prepare_score
-from companion.score.reading import read_prepared, read_score
+from companion.score.reading.prepare import prepare_score
+from companion.score.reading.reader import read_prepared, read_score
 from tests.golden.counted_from_xml import attacks, part_of
 from tests.golden.test_real_scores import REAL_SCORES, music21_corpus, samples
 
@@ -65,7 +65,7 @@ def in_the_child(path):
     """Read in a warm worker process and watch how long the parent's thread is held up."""
     from tests.benchmarks.reading import prepare_then_read as task  # by a name the child finds
 
-    preload = ("companion.score.reading", "music21.musicxml.xmlToM21")
+    preload = ("companion.score.reading.reader", "music21.musicxml.xmlToM21")
     with WorkerProcess("reader", preload=preload) as worker:
         worker.submit(os.getpid).result()  # warm
         started = time.perf_counter()

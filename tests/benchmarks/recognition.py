@@ -27,11 +27,11 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 from companion.demo.pianist import SimulatedPianist
 from companion.demo.skill import FIRST_READING, FLAWLESS
 from companion.listening.notes import Hands, HeardNote, ScoreNote
-from companion.listening.piece_index import ShelfIndex, build_index, index_piece
-from companion.listening.recognition import Recogniser, recognise_take
+from companion.listening.recognition.piece_index import ShelfIndex, build_index, index_piece
+from companion.listening.recognition.recognise import Recogniser, recognise_take
 from companion.resources import sample_scores_folder
 from companion.score.model import Hand
-from companion.score.reading import read_score
+from companion.score.reading.reader import read_score
 from tests.benchmarks.recognition_material import corpus_pieces
 
 PIECES = 100

@@ -13,7 +13,7 @@ from companion.midi.listener import Listener
 from companion.midi.ports import PortProbe
 from companion.resources import sample_scores_folder
 from companion.score.model import Measure, Position
-from companion.score.section_map import Section, arranged
+from companion.score.sections.section_map import Section, arranged
 
 LONG_MS = 120_000  # for worker processes on a busy machine; never waited for where all is well
 SAMPLE = "the_footbridge.musicxml"

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QFileDialog
 from companion.desktop.choice_dialog import Choice, ChoiceDialog
 from companion.history.model import Piece, RawEvent, Take, TakeSource
 from companion.resources import sample_scores_folder
-from companion.score.parts import PartChoice
+from companion.score.reading.parts import PartChoice
 
 LONG_MS = 120_000  # for worker processes on a busy machine; never waited for where all is well
 

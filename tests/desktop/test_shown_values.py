@@ -24,7 +24,8 @@ from companion.desktop.section_map.wording import (
 from companion.desktop.wiring.place_words import PlaceWords
 from companion.desktop.wiring.shown_marks import marks_of
 from companion.history.model import Piece
-from companion.listening.flow import Interruption, InterruptionKind
+from companion.listening.measuring.flow import Interruption, InterruptionKind
+from companion.listening.measuring.take_measures import SectionMeasures, TakeMeasures
 from companion.listening.notes import (
     Beginning,
     Hands,
@@ -34,7 +35,6 @@ from companion.listening.notes import (
     Passage,
     Verdict,
 )
-from companion.listening.take_measures import SectionMeasures, TakeMeasures
 from companion.practice.targets import target_of, written_tempo_at
 from companion.score.model import Position, Score, ScoreNote, TempoMark
 
@@ -189,7 +189,7 @@ def test_target_is_the_sections_own_then_that_around_it_then_the_scores(section_
     )
     assert target_of(section_map.section("b"), section_map, marked) == 80.0
     assert target_of(section_map.section("c"), section_map, marked) == 120.0
-    from companion.score import section_edits
+    from companion.score.sections import edits as section_edits
 
     own = section_edits.set_target(section_map, "first", 66.0)
     assert target_of(own.section("a"), own, marked) == 66.0

@@ -7,8 +7,8 @@ from fractions import Fraction
 from companion.desktop.listener_panel.figures import FigureLine, FigureTable
 from companion.desktop.wiring.take_figures import figure_lines
 from companion.listening.definitions import definition
+from companion.listening.measuring.take_measures import SectionMeasures
 from companion.listening.notes import Hands
-from companion.listening.take_measures import SectionMeasures
 
 
 def measures(**more):

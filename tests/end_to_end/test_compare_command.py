@@ -12,7 +12,7 @@ from companion.demo.skill import CONCERT, FIRST_READING, FLAWLESS
 from companion.listening.notes import Beginning, Verdict
 from companion.midi.files import write_take
 from companion.resources import sample_scores_folder
-from companion.score.reading import read_score
+from companion.score.reading.reader import read_score
 
 SCORE = sample_scores_folder() / "the_footbridge.musicxml"
 STUDY = sample_scores_folder() / "study_in_d_minor.musicxml"

@@ -21,8 +21,8 @@ from companion.listening.notes import Verdict
 from companion.midi.files import read_take, write_take
 from companion.practice.results import results_basis, work_out_take
 from companion.resources import sample_scores_folder
-from companion.score.reading import read_score
-from companion.score.section_proposal import propose_sections
+from companion.score.reading.reader import read_score
+from companion.score.sections.proposal import propose_sections
 from companion.storage.history_file import HistoryFile
 from tests.end_to_end.conftest import ROOT
 

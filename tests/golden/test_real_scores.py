@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 
 from companion.resources import sample_scores_folder
-from companion.score.files import prepare_score
-from companion.score.reading import read_prepared, read_score
+from companion.score.reading.prepare import prepare_score
+from companion.score.reading.reader import read_prepared, read_score
 from tests.golden.counted_from_xml import attacks, part_of, visible_heads
 
 music21_corpus = pytest.importorskip("music21.common").getCorpusFilePath()

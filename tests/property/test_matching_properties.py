@@ -9,7 +9,7 @@ from fractions import Fraction
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from companion.listening.matching import HeardNote, ScoreNote, match_take
+from companion.listening.matching.match import HeardNote, ScoreNote, match_take
 from companion.listening.notes import Verdict
 
 SLOW = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])

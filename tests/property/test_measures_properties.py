@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from companion.listening.measures import measure_take
+from companion.listening.measuring.measures import measure_take
+from companion.listening.measuring.score_index import index_score
+from companion.listening.measuring.take_measures import TakeMeasures
 from companion.listening.notes import Hands, HeardNote
-from companion.listening.score_index import index_score
-from companion.listening.take_measures import TakeMeasures
-from companion.score.section_edits import nest
+from companion.score.sections.edits import nest
 from tests.unit.listening.playing import Performance, invented_score, map_of
 
 SCORE = invented_score(8)

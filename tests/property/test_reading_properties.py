@@ -9,9 +9,9 @@ from pathlib import Path
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from companion.score.hands import assign_hands
 from companion.score.model import Hand
-from companion.score.ties import Head, merge_ties
+from companion.score.reading.hands import assign_hands
+from companion.score.reading.ties import Head, merge_ties
 from tests.unit.score.musicxml_text import backup, measure, note, read_measures
 
 LENGTHS = (Fraction(1, 4), Fraction(1, 3), Fraction(1, 2), Fraction(1), Fraction(3, 2), Fraction(2))

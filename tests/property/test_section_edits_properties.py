@@ -7,10 +7,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.errors import EditRefused
-from companion.score import section_edits as edit
 from companion.score.model import Position
-from companion.score.section_document import section_map_from_document, section_map_to_document
-from companion.score.section_map import Section, SectionMap, validate
+from companion.score.sections import edits as edit
+from companion.score.sections.document import section_map_from_document, section_map_to_document
+from companion.score.sections.section_map import Section, SectionMap, validate
 
 MEASURES = 24
 END = Position(MEASURES)

@@ -17,8 +17,8 @@ from companion.listening.notes import HeardNote
 from companion.listening.section_table import section_table, sections_table
 from companion.midi.files import write_take
 from companion.score.model import Score
-from companion.score.section_map import SectionMap
-from companion.score.section_proposal import propose_sections
+from companion.score.sections.proposal import propose_sections
+from companion.score.sections.section_map import SectionMap
 from tests.unit.listening.playing import Performance, invented_score, map_of
 
 SCORE_XML = """<?xml version="1.0" encoding="UTF-8"?>

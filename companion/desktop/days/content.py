@@ -10,8 +10,8 @@ from fractions import Fraction
 from companion.history.days import zone_named
 from companion.history.model import Take
 from companion.history.summaries import SectionDay, SectionSummary
+from companion.listening.measuring.take_measures import MeasureErrors
 from companion.listening.notes import Hands
-from companion.listening.take_measures import MeasureErrors
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

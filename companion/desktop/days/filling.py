@@ -25,7 +25,7 @@ from companion.history.results import SectionResult, Stretch
 from companion.history.summaries import empty_summary, heat_strip, summarise_sections
 from companion.listening.notes import Hands
 from companion.score.model import Measure, Score
-from companion.score.section_map import Section, SectionMap
+from companion.score.sections.section_map import Section, SectionMap
 
 _PLAYS = 1  # column of the counts per measure, see summaries.COUNTS_OF_A_MEASURE
 

@@ -25,7 +25,7 @@ from companion.desktop import typography
 from companion.desktop.days import wording
 from companion.desktop.days.content import DaysContent, SectionDays
 from companion.desktop.palette import Palette
-from companion.listening.take_measures import MeasureErrors
+from companion.listening.measuring.take_measures import MeasureErrors
 
 ROW_PIXELS = 13
 MOST_DAYS = 8

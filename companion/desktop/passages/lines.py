@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QCoreApplication
 
 from companion.desktop.section_map.overlay import Leap, ShownStretch
-from companion.listening.flow import InterruptionKind
+from companion.listening.measuring.flow import InterruptionKind
 from companion.listening.notes import Beginning, Match, Passage
 from companion.score.model import Position, Score
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from companion.listening.measuring.take_measures import TakeMeasures
     from companion.listening.notes import Hands
-    from companion.listening.take_measures import TakeMeasures
 
 
 def _tr(text: str) -> str:

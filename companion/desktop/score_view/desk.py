@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from PySide6.QtWidgets import QGraphicsScene
 
     from companion.desktop.score_view.score_palette import ScorePalette
-    from companion.score.engraving_model import Box, EngravedPage
+    from companion.score.engraving.model import Box, EngravedPage
 
 _SLICE_SECONDS = 0.006
 """Longest stretch of building between two looks at the event loop: well inside a 16.7 ms frame."""

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from companion.desktop.score_view.print_items import Drawn
     from companion.desktop.score_view.score_palette import ScorePalette
-    from companion.score.engraving_model import Line
+    from companion.score.engraving.model import Line
 
 _MARGIN_PIXELS = 2  # around a picture, for edges that are smoothed
 _LARGEST_PICTURE = 4_000_000  # device pixels; a measure larger than that is painted directly

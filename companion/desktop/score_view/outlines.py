@@ -8,12 +8,12 @@ from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QFont, QFontMetricsF, QPainterPath, QPainterPathStroker, QTransform
 
 from companion.desktop.typography import serif_family
-from companion.score.engraving_model import Glyph, TextAnchor
+from companion.score.engraving.model import Glyph, TextAnchor
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from companion.score.engraving_model import PathCommand, Text, TextRun
+    from companion.score.engraving.model import PathCommand, Text, TextRun
 
 _EM_PIXELS = 100.0  # text is outlined at this size and scaled down: small sizes would be hinted
 _FINER = 100.0

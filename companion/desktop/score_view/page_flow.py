@@ -6,7 +6,7 @@ import math
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from companion.score.engraving_model import Box
+from companion.score.engraving.model import Box
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -13,7 +13,7 @@ from PySide6.QtGui import QBrush, QColor, QPainterPath, QPen
 from PySide6.QtWidgets import QGraphicsItem, QGraphicsPathItem, QGraphicsRectItem
 
 from companion.desktop.score_view.outlines import path_of, stroked, text_path
-from companion.score.engraving_model import Glyph, Line, Outline
+from companion.score.engraving.model import Glyph, Line, Outline
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from PySide6.QtGui import QPainter
 
     from companion.desktop.score_view.outlines import GlyphPaths
-    from companion.score.engraving_model import Box, Notehead, Shape
+    from companion.score.engraving.model import Box, Notehead, Shape
 
 ROOM_FOR_MARKS = 6.0
 """Staff spaces around a system that pencil marks may use."""

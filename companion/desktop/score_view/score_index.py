@@ -9,12 +9,12 @@ from bisect import bisect_right
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from companion.score.engraving_shapes import outline_boxes, shape_box
+from companion.score.engraving.shapes import outline_boxes, shape_box
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from companion.score.engraving_model import (
+    from companion.score.engraving.model import (
         Box,
         EngravedMeasure,
         EngravedPage,

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from PySide6.QtGui import QPagedPaintDevice
 
     from companion.desktop.score_view.score_palette import ScorePalette
-    from companion.score.engraving_model import EngravedPage, Layout
+    from companion.score.engraving.model import EngravedPage, Layout
     from companion.score.model import Measure, Position, ScoreNote
 
 _PRINT_CACHE_KIB = 96 * 1024

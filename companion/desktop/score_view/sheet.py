@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from companion.desktop.score_view.outlines import GlyphPaths
     from companion.desktop.score_view.score_palette import ScorePalette
-    from companion.score.engraving_model import EngravedPage, Line, Shape
+    from companion.score.engraving.model import EngravedPage, Line, Shape
 
 _WAITING_SIZE = 2.6
 _HEADS_PER_STEP = 60

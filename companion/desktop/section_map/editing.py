@@ -1,6 +1,6 @@
 """What the hand does to the map, turned into edits of the value.
 
-The editor knows the map and the selection, asks :mod:`companion.score.section_edits` for the new
+The editor knows the map and the selection, asks :mod:`companion.score.sections.edits` for the new
 map and hands it on with the name of the edit; storing and undoing is not its business.
 """
 
@@ -12,9 +12,9 @@ from fractions import Fraction
 from PySide6.QtCore import QObject, Signal
 
 from companion.errors import EditRefused
-from companion.score import section_edits
 from companion.score.model import Measure, Position
-from companion.score.section_map import Section, SectionMap
+from companion.score.sections import edits as section_edits
+from companion.score.sections.section_map import Section, SectionMap
 
 Edit = Callable[[SectionMap], SectionMap]
 

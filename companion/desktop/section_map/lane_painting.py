@@ -25,7 +25,7 @@ from companion.desktop.section_map.layout import (
     Lane,
 )
 from companion.desktop.section_map.picture import MapPicture
-from companion.score.section_map import Section
+from companion.score.sections.section_map import Section
 
 _PATTERNS = {
     Standing.WELL: Qt.BrushStyle.SolidPattern,

@@ -13,7 +13,7 @@ from functools import cached_property
 from PySide6.QtCore import QRectF
 
 from companion.score.model import Measure, Position
-from companion.score.section_map import Section, SectionMap
+from companion.score.sections.section_map import Section, SectionMap
 
 GUTTER_PIXELS = 92
 MARGIN_PIXELS = 24

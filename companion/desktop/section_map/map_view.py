@@ -30,7 +30,7 @@ from companion.desktop.section_map.name_edit import NameEdit
 from companion.desktop.section_map.overlay import Leap, Overlay, ShownStretch
 from companion.desktop.section_map.picture import MapPicture
 from companion.score.model import Measure, Position
-from companion.score.section_map import Section, SectionMap
+from companion.score.sections.section_map import Section, SectionMap
 
 if TYPE_CHECKING:
     from companion.desktop.palette import Palette

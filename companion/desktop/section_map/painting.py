@@ -13,7 +13,7 @@ from companion.desktop.section_map.layout import (
     MapRow,
 )
 from companion.desktop.section_map.picture import MapPicture
-from companion.score.section_map import Section
+from companion.score.sections.section_map import Section
 
 _LEAST_MEASURE_FOR_TICK_PIXELS = 5.0
 

@@ -23,7 +23,7 @@ from companion.desktop.icons import icon
 from companion.desktop.palette import Palette
 from companion.desktop.section_map import wording
 from companion.score.model import Measure, Position
-from companion.score.section_map import Section
+from companion.score.sections.section_map import Section
 from companion.timebase import (
     beats_per_minute_to_quarters_per_minute,
     quarters_per_minute_to_beats_per_minute,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from companion.desktop.section_map.layout import MapLayout
-from companion.score.section_map import Section, SectionMap
+from companion.score.sections.section_map import Section, SectionMap
 
 
 def row_of(layout: MapLayout, section: Section) -> tuple[Section, ...]:

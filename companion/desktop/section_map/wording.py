@@ -10,7 +10,7 @@ from PySide6.QtCore import QCoreApplication
 
 from companion.desktop.section_map.figures import MapFigures, MeasureFigures, SectionFigures
 from companion.score.model import Measure
-from companion.score.section_map import Section
+from companion.score.sections.section_map import Section
 from companion.timebase import quarters_per_minute_to_beats_per_minute
 
 if TYPE_CHECKING:

@@ -12,7 +12,7 @@ from companion.desktop.section_map.sheet import SheetWords
 from companion.desktop.stand import Stand
 from companion.listening.definitions import definition
 from companion.score.model import Position
-from companion.score.section_map import Section, SectionMap
+from companion.score.sections.section_map import Section, SectionMap
 
 
 class MapWiring(QObject):

@@ -12,8 +12,8 @@ if TYPE_CHECKING:
     from companion.desktop.score_view.score_view import ScoreView
     from companion.desktop.stand import Stand
     from companion.desktop.wiring.place_words import PlaceWords
+    from companion.listening.measuring.take_measures import TakeMeasures
     from companion.listening.notes import Hands, Match
-    from companion.listening.take_measures import TakeMeasures
     from companion.practice.results import WorkedOut
     from companion.score.model import Score
 

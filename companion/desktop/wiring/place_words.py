@@ -12,7 +12,7 @@ from companion.listening.notes import Match, Verdict
 from companion.score.model import Score
 
 if TYPE_CHECKING:
-    from companion.listening.take_measures import TakeMeasures
+    from companion.listening.measuring.take_measures import TakeMeasures
 
 _MOST_THINGS = 6
 _INTERRUPTIONS = {

@@ -26,8 +26,8 @@ from companion.history.model import Piece, new_id
 from companion.practice.loading import LoadedScore, PreparedFile
 from companion.practice.opening import OpenPiece, put_on_shelf, score_path_of
 from companion.practice.results import results_basis
-from companion.score.engraving_model import EngravedPage, EngravingSummary, Layout
-from companion.score.files import PartChoice
+from companion.score.engraving.model import EngravedPage, EngravingSummary, Layout
+from companion.score.reading.prepare import PartChoice
 
 SCORE_SUFFIXES = (".musicxml", ".xml", ".mxl", ".mei", ".krn", ".abc", ".mid", ".midi")
 

@@ -10,7 +10,7 @@ from companion.history.results import Stretch
 from companion.practice.opening import Standing
 from companion.practice.targets import target_of
 from companion.score.model import Score
-from companion.score.section_map import SectionMap
+from companion.score.sections.section_map import SectionMap
 
 
 def figures_of(

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from companion.desktop.section_map.figures import MapFigures
     from companion.practice.opening import Standing
     from companion.score.model import Score
-    from companion.score.section_map import SectionMap
+    from companion.score.sections.section_map import SectionMap
     from companion.storage.history_file import HistoryFile
 
 

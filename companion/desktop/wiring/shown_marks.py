@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from companion.desktop.listener_panel.note_names import key_name
 from companion.desktop.score_view.marks import Mark, MarkKind
-from companion.listening.flow import InterruptionKind
+from companion.listening.measuring.flow import InterruptionKind
+from companion.listening.measuring.take_measures import TakeMeasures
 from companion.listening.notes import Beginning, Match, Verdict
-from companion.listening.take_measures import TakeMeasures
 from companion.score.model import Position, Score
 
 _INTERRUPTIONS = {

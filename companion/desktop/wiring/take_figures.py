@@ -11,7 +11,7 @@ from companion.listening.definitions import definition
 if TYPE_CHECKING:
     from fractions import Fraction
 
-    from companion.listening.take_measures import SectionMeasures
+    from companion.listening.measuring.take_measures import SectionMeasures
 
 
 def figure_lines(measures: SectionMeasures, beat_quarters: Fraction) -> tuple[FigureLine, ...]:

@@ -29,7 +29,7 @@ from companion.history.model import Take
 from companion.listening.notes import Hands
 from companion.practice.opening import OpenPiece
 from companion.practice.results import WorkedOut, work_out_take
-from companion.score.section_map import SectionMap
+from companion.score.sections.section_map import SectionMap
 
 _GATHER_MS = 60  # several changes in a row are shown once
 

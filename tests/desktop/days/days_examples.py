@@ -7,8 +7,8 @@ from companion.desktop.days.content import DayMeasures, DaysContent, SectionDays
 from companion.history.model import Take, TakeSource
 from companion.history.results import FIGURES, SectionResult, Stretch
 from companion.history.summaries import summarise_sections
+from companion.listening.measuring.take_measures import MeasureErrors
 from companion.listening.notes import Hands
-from companion.listening.take_measures import MeasureErrors
 from companion.score.model import Position
 
 TODAY = date(2026, 3, 20)

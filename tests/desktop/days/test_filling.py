@@ -7,7 +7,7 @@ import pytest
 from companion.desktop.days.filling import PieceHistory, days_content, measures_played
 from companion.listening.notes import Hands
 from companion.score.model import Measure, Score
-from companion.score.section_map import Section, SectionMap
+from companion.score.sections.section_map import Section, SectionMap
 from tests.desktop.days import days_examples as examples
 
 MEASURES = tuple(

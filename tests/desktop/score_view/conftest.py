@@ -8,11 +8,11 @@ from companion.desktop.palette import DAY
 from companion.desktop.score_view.score_palette import ScorePalette
 from companion.desktop.score_view.score_view import ScoreView
 from companion.resources import sample_scores_folder
-from companion.score.engraving import engrave
-from companion.score.engraving_model import EngravedPage, Layout
-from companion.score.files import prepare_score
+from companion.score.engraving.engraver import engrave
+from companion.score.engraving.model import EngravedPage, Layout
 from companion.score.model import Score
-from companion.score.reading import read_score
+from companion.score.reading.prepare import prepare_score
+from companion.score.reading.reader import read_score
 
 SAMPLE = "the_footbridge.musicxml"
 

@@ -21,9 +21,9 @@ from companion.desktop.score_view.outlines import GlyphPaths
 from companion.desktop.score_view.printing import ON_PAPER
 from companion.desktop.score_view.sheet import SheetItem
 from companion.resources import sample_scores_folder
-from companion.score import engraving
-from companion.score.engraving_model import EngravedPage, Layout, Text
-from companion.score.files import prepare_score
+from companion.score.engraving import engraver as engraving
+from companion.score.engraving.model import EngravedPage, Layout, Text
+from companion.score.reading.prepare import prepare_score
 
 cairosvg = pytest.importorskip("cairosvg", reason="cairosvg is not installed")
 

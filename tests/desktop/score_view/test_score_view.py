@@ -16,7 +16,7 @@ from companion.desktop.score_view.marks import ON_A_NOTE, Mark, MarkKind
 from companion.desktop.score_view.pencil import sign_path
 from companion.desktop.score_view.score_palette import ScorePalette
 from companion.desktop.score_view.score_view import ScoreView
-from companion.score.engraving_model import Layout
+from companion.score.engraving.model import Layout
 from companion.score.model import Position
 
 DRAWN_KINDS = [kind for kind in MarkKind if kind is not MarkKind.RIGHT]

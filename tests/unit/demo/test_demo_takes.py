@@ -13,7 +13,7 @@ from companion.history.model import TakeSource
 from companion.listening.notes import Verdict
 from companion.midi.files import read_take
 from companion.resources import sample_scores_folder
-from companion.score.reading import read_score
+from companion.score.reading.reader import read_score
 
 NOW = datetime(
     2026, 3, 30, 9, 0, tzinfo=ZoneInfo("Europe/Vienna")

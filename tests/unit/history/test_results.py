@@ -5,10 +5,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.history.results import FIGURES, Stretch, section_result, stretches_of
+from companion.listening.measuring.take_measures import SectionMeasures
 from companion.listening.notes import Hands
-from companion.listening.take_measures import SectionMeasures
 from companion.score.model import Position
-from companion.score.section_map import Section, SectionMap
+from companion.score.sections.section_map import Section, SectionMap
 from tests.unit.storage.history_examples import MOMENT, a_take
 
 positions = st.builds(Position, st.integers(0, 500), st.fractions(0, 16, max_denominator=48))

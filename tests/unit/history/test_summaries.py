@@ -11,8 +11,8 @@ from companion.history.summaries import (
     heat_strip,
     summarise_sections,
 )
+from companion.listening.measuring.take_measures import MeasureErrors
 from companion.listening.notes import Hands
-from companion.listening.take_measures import MeasureErrors
 from tests.unit.storage.history_examples import MOMENT, a_result, a_stretch
 
 DAY = timedelta(days=1)

@@ -16,7 +16,7 @@ from companion.listening.notes import (
     Verdict,
 )
 from companion.score.model import Hand, Measure, Position, Score, ScoreNote
-from companion.score.section_map import Section, SectionMap
+from companion.score.sections.section_map import Section, SectionMap
 
 UPPER = (72, 74, 76, 77, 79, 77, 76, 74)
 

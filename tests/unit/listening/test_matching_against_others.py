@@ -12,7 +12,7 @@ import warnings
 import numpy as np
 import pytest
 
-from companion.listening.matching import HeardNote, ScoreNote, match_take
+from companion.listening.matching.match import HeardNote, ScoreNote, match_take
 from companion.listening.notes import Verdict
 from tests.unit.listening.invented_music import played, written
 

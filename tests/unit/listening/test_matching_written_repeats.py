@@ -8,12 +8,12 @@ import pytest
 
 from companion.demo.pianist import SimulatedPianist
 from companion.demo.skill import CONCERT, FLAWLESS
+from companion.listening.decoding.score_onsets import lay_out_onsets
 from companion.listening.follower import Follower
-from companion.listening.matching import match_take
+from companion.listening.matching.match import match_take
 from companion.listening.notes import Beginning, PlaceEvent, Verdict
-from companion.listening.score_onsets import lay_out_onsets
 from companion.resources import sample_scores_folder
-from companion.score.reading import read_score
+from companion.score.reading.reader import read_score
 from tests.unit.listening.invented_music import played, written
 
 TWICE = (0, 1, 2, 3, 0, 1, 2, 4, 5, 6, 7)

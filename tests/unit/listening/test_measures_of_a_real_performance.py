@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from companion.listening.measures import measure_take
+from companion.listening.measuring.measures import measure_take
 from companion.listening.notes import (
     Beginning,
     Hands,
@@ -26,7 +26,7 @@ from companion.listening.notes import (
     Verdict,
 )
 from companion.score.model import Measure, Position, Score, ScoreNote
-from companion.score.section_map import Section, SectionMap
+from companion.score.sections.section_map import Section, SectionMap
 
 PACKAGE = importlib.util.find_spec("parangonar")
 pytestmark = pytest.mark.skipif(PACKAGE is None, reason="parangonar is not installed")

@@ -6,11 +6,11 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from companion.listening.evenness import evenness
-from companion.listening.measures import measure_take
-from companion.listening.runs import find_runs
-from companion.listening.score_index import index_score
-from companion.listening.tempo_curve import running_tempo, steadiness
+from companion.listening.measuring.evenness import evenness
+from companion.listening.measuring.measures import measure_take
+from companion.listening.measuring.runs import find_runs
+from companion.listening.measuring.score_index import index_score
+from companion.listening.measuring.tempo_curve import running_tempo, steadiness
 from companion.score.model import Measure, Score
 from tests.unit.listening.playing import Performance, invented_score, map_of, note, score_of
 

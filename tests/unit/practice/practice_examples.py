@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from companion.history.model import RawEvent, Take
 from companion.score.model import Measure, Position, Score, ScoreNote
-from companion.score.section_map import Section, SectionMap
+from companion.score.sections.section_map import Section, SectionMap
 from tests.unit.storage.history_examples import a_take
 
 _MELODY = (60, 62, 64, 67, 65, 64, 62, 59, 60, 64, 67, 72, 71, 69, 67, 66)

@@ -10,7 +10,7 @@ from companion.errors import Cancelled
 from companion.history.edits import MoveTake
 from companion.history.model import Take
 from companion.listening.notes import HeardNote
-from companion.listening.recognition import ShelfIndex, build_index
+from companion.listening.recognition.recognise import ShelfIndex, build_index
 from companion.practice.loading import LoadedScore, _key
 from companion.practice.opening import ReadScore
 from companion.practice.shelf_listening import (
@@ -25,7 +25,7 @@ from companion.practice.shelf_listening import (
 )
 from companion.score.cache import ScoreCache
 from companion.score.model import Hand, Measure, Score
-from companion.score.section_map import SectionMap
+from companion.score.sections.section_map import SectionMap
 from companion.storage.pieces import ScoreFile
 from tests.unit.listening.invented_pieces import invented_piece, play
 from tests.unit.storage.history_examples import a_piece, a_take

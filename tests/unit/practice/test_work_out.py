@@ -110,7 +110,7 @@ def test_a_moved_border_is_worked_out_from_the_stored_matches(practised, monkeyp
     moved = a_map(border=3)
     practised.save_section_map("piece", moved)
     assert standing_of(practised, "piece", BASIS, moved).takes_to_work_out == 20
-    monkeypatch.setattr("companion.listening.matching.match_take", None)  # must not be needed
+    monkeypatch.setattr("companion.listening.matching.match.match_take", None)  # must not be needed
     bring_up_to_date(practised, "piece", SCORE, moved, BASIS)
     practised_anew = standing_of(practised, "piece", BASIS, moved)
     assert practised_anew.takes_to_work_out == 0

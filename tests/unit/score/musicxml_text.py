@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 
-from companion.score.files import prepare_score
-from companion.score.reading import read_prepared
+from companion.score.reading.prepare import prepare_score
+from companion.score.reading.reader import read_prepared
 
 DIVISIONS = 12  # ticks in a quarter: divides into sixteenths and triplets
 

@@ -8,9 +8,9 @@ import pytest
 
 from companion.errors import ScoreUnreadable
 from companion.resources import sample_scores_folder
-from companion.score.conversion import GUESSED_NOTATION
-from companion.score.files import list_parts, prepare_score
-from companion.score.reading import read_score
+from companion.score.files.conversion import GUESSED_NOTATION
+from companion.score.reading.prepare import list_parts, prepare_score
+from companion.score.reading.reader import read_score
 
 KERN = """\
 !!!OTL: Small piece

@@ -8,6 +8,7 @@ from fractions import Fraction
 from companion.history.fingerprints import fingerprint
 from companion.history.model import Piece, RawEvent, Take, TakeSource
 from companion.history.results import SectionResult, Stretch, TakeResults
+from companion.listening.measuring.take_measures import MeasureErrors
 from companion.listening.notes import (
     Beginning,
     Hands,
@@ -17,9 +18,8 @@ from companion.listening.notes import (
     Passage,
     Verdict,
 )
-from companion.listening.take_measures import MeasureErrors
 from companion.score.model import Position
-from companion.score.section_map import Section, SectionMap
+from companion.score.sections.section_map import Section, SectionMap
 
 MOMENT = datetime(2026, 3, 2, 17, 30, tzinfo=UTC)
 """A Monday afternoon."""

@@ -11,7 +11,7 @@ from companion.errors import HistoryInUse
 from companion.history.edits import DeleteTakes
 from companion.history.summaries import heat_strip
 from companion.score.model import Hand, Position
-from companion.score.section_map import Section, SectionMap
+from companion.score.sections.section_map import Section, SectionMap
 from companion.storage.history_file import HistoryFile
 from companion.storage.pieces import ScoreFile
 from tests.unit.storage.history_examples import (

@@ -1,0 +1,1 @@
+"""What is measured of a matched take: accuracy, tempo, steadiness, evenness, togetherness, flow."""

@@ -1,0 +1,1 @@
+"""Which piece of the shelf is being played."""
