@@ -24,6 +24,7 @@ from companion.processes.messages import (
     Failed,
     Message,
     Part,
+    Started,
     Stopped,
 )
 from companion.progress import Progress
@@ -34,6 +35,10 @@ if TYPE_CHECKING:
 
 REPORT_EVERY_SECONDS = 0.03
 """Progress is sent at most so often; cancelling is looked for at each report."""
+
+
+NO_JOB = 0
+"""Jobs are counted from 1: a message under this number is about the child itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +82,9 @@ def run_child(connection: Connection, limits: Limits, preload: Sequence[str]) ->
         with contextlib.suppress(ImportError):  # the job that needs it will say so
             importlib.import_module(module)
     gc.freeze()  # what is loaded now stays: later collections need not look at it
-    _Server(connection).serve()
+    with contextlib.suppress(EOFError, OSError):  # the parent may be gone already
+        connection.send_bytes(pickle.dumps((NO_JOB, Started())))
+        _Server(connection).serve()
 
 
 def _settle_in(limits: Limits) -> None:

@@ -7,10 +7,27 @@ from dataclasses import dataclass
 from companion.progress import Progress
 
 OUT_OF_MEMORY = "This needed more memory than the program may use, so it was given up."
-ENDED_UNEXPECTEDLY = (
+ENDED_FROM_OUTSIDE = (
     "The work was ended from outside before it was done, perhaps because memory ran short."
 )
+BROKE_DOWN = (
+    "The part of the program that does this work broke down, and the work was given up. "
+    "The rest of the program goes on."
+)
+CANNOT_START = (
+    "The part of the program that does this work cannot be started on this computer. "
+    "Run “python3 -m companion.install --only” to bring it in order."
+)
+CANNOT_START_NOW = (
+    "This computer cannot start another program at the moment, so the work was not done. "
+    "Close what you do not need and try again."
+)
 OWN_FAULT = "Something went wrong in the program itself; please report it."
+
+
+@dataclass(frozen=True, slots=True)
+class Started:
+    """The child is at work: its first message, which belongs to no job."""
 
 
 @dataclass(frozen=True, slots=True)

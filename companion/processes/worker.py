@@ -11,6 +11,7 @@ import contextlib
 import itertools
 import os
 import pickle
+import signal
 import sys
 import threading
 import time
@@ -23,12 +24,16 @@ from typing import TYPE_CHECKING, Self
 from companion.errors import Cancelled, CompanionError
 from companion.processes.child import CancelRequest, Limits, Request, run_child
 from companion.processes.messages import (
-    ENDED_UNEXPECTEDLY,
+    BROKE_DOWN,
+    CANNOT_START,
+    CANNOT_START_NOW,
+    ENDED_FROM_OUTSIDE,
     OWN_FAULT,
     Done,
     Failed,
     Message,
     Part,
+    Started,
     Stopped,
 )
 from companion.processes.values import unpickled
@@ -40,6 +45,8 @@ if TYPE_CHECKING:
 
 CANCEL_GRACE_SECONDS = 0.5
 """So long a cancelled job may take to reach its next report before the child is killed."""
+
+_REAP_SECONDS = 1.0  # between the end of a connection and the end of its process
 
 
 class Job:
@@ -236,6 +243,12 @@ class WorkerProcess:
             try:
                 child.ensure_alive()
                 self._serve(child)
+            except _NotStarted:
+                child.kill()
+                if self._running is None and not self._queue:
+                    self._waited_for(child, None)  # nobody is waiting: tried again with a job
+                else:
+                    self._end_all(Failed(CANNOT_START_NOW))
             except Exception:  # noqa: BLE001 - the edge of the thread: whoever waits must hear of it
                 child.kill()
                 failure = Failed(OWN_FAULT, is_bug=True, traceback=traceback.format_exc())
@@ -304,12 +317,15 @@ class WorkerProcess:
         try:
             job_id, message = child.receive()
         except (EOFError, OSError):
+            sentence = child.why_it_ended()
             child.kill()  # an idle child that died is started again with the next job only:
             if running is not None:  # one that cannot live must not be started for ever
-                running._deliver(Failed(ENDED_UNEXPECTEDLY))  # noqa: SLF001
+                running._deliver(Failed(sentence))  # noqa: SLF001 - two halves of one thing
                 child.ensure_alive()
             return
-        if running is not None and running._job_id == job_id:  # noqa: SLF001
+        if isinstance(message, Started):
+            child.has_started = True
+        elif running is not None and running._job_id == job_id:  # noqa: SLF001
             running._deliver(message)  # noqa: SLF001
 
     def _end_all(self, message: Failed | Stopped) -> None:
@@ -321,13 +337,21 @@ class WorkerProcess:
             job._deliver(message)  # noqa: SLF001 - two halves of one thing
 
 
+class _NotStarted(Exception):
+    """The system gives no process, no memory or no pipe for a child at the moment."""
+
+
 class _Child:
-    """The process and the connection to it."""
+    """The process and the connection to it.
+
+    ``has_started`` says whether it has found everything that it needs and serves requests.
+    """
 
     def __init__(self, name: str, limits: Limits, preload: tuple[str, ...]) -> None:
         self._name = name
         self._limits = limits
         self._preload = preload
+        self.has_started = False
         self.connection: Connection | None = None
         self._process: SpawnProcess | None = None
 
@@ -335,6 +359,13 @@ class _Child:
         """Start the child unless it is there."""
         if self.connection is not None:
             return
+        self.has_started = False
+        try:
+            self._start()
+        except (OSError, MemoryError) as error:
+            raise _NotStarted from error
+
+    def _start(self) -> None:
         from multiprocessing import get_context  # here: the window opens earlier without it
 
         context = get_context("spawn")
@@ -362,10 +393,21 @@ class _Child:
         answer: tuple[int, Message] = unpickled(self.connection.recv_bytes())
         return answer
 
+    def why_it_ended(self) -> str:
+        """One sentence on a child that has ended by itself."""
+        process = self._process
+        if process is None:
+            return ENDED_FROM_OUTSIDE
+        process.join(_REAP_SECONDS)
+        if process.exitcode in (None, -signal.SIGKILL, -signal.SIGTERM):
+            return ENDED_FROM_OUTSIDE  # so does the system when memory runs short
+        return BROKE_DOWN if self.has_started else CANNOT_START
+
     def kill(self) -> None:
         if self._process is not None:
-            self._process.kill()
-            self._process.join()
+            if self._process.pid is not None:  # else it was never started
+                self._process.kill()
+                self._process.join()
             self._process.close()
             self._process = None
         if self.connection is not None:

@@ -19,6 +19,13 @@ import pytest
 from companion.errors import Cancelled, CompanionError, ScoreUnreadable
 from companion.history.model import RawEvent
 from companion.processes import Done, Failed, Part, Stopped, WorkerProcess
+from companion.processes.messages import (
+    BROKE_DOWN,
+    CANNOT_START,
+    CANNOT_START_NOW,
+    ENDED_FROM_OUTSIDE,
+)
+from companion.processes.worker import _Child
 from companion.progress import Progress, no_report
 from companion.score.model import Position
 
@@ -54,6 +61,11 @@ def eat_memory():
 
 def end_suddenly():
     os.kill(os.getpid(), signal.SIGKILL)
+
+
+def break_down():
+    signal.signal(signal.SIGSEGV, signal.SIG_DFL)  # pytest's own handler would write a page
+    os.kill(os.getpid(), signal.SIGSEGV)
 
 
 def wait_and_report(report):
@@ -150,10 +162,38 @@ def test_a_job_out_of_memory_fails_plainly_and_the_next_one_works(worker):
 
 
 def test_a_killed_child_fails_plainly_and_the_next_job_works(worker):
-    (failed,) = messages_until_over(worker.submit(end_suddenly))
-    assert not failed.is_bug
-    assert "ended" in failed.sentence
+    assert messages_until_over(worker.submit(end_suddenly)) == [Failed(ENDED_FROM_OUTSIDE)]
     assert worker.submit(add, 1, 1).result() == 2
+
+
+def test_a_child_that_breaks_down_is_not_said_to_lack_memory(worker):
+    assert messages_until_over(worker.submit(break_down)) == [Failed(BROKE_DOWN)]
+    assert worker.submit(add, 1, 1).result() == 2
+
+
+def test_a_child_that_cannot_start_is_told_so_at_every_job(tmp_path, monkeypatch):
+    (tmp_path / "module_that_ends_it.py").write_text("import os\nos._exit(127)\n")
+    monkeypatch.syspath_prepend(tmp_path)
+    with WorkerProcess("never started", preload=("module_that_ends_it",)) as process:
+        for _ in range(2):
+            assert messages_until_over(process.submit(add, 1, 1)) == [Failed(CANNOT_START)]
+
+
+def test_a_system_without_room_for_a_process_is_asked_again_with_the_next_job(monkeypatch):
+    full = threading.Event()
+    full.set()
+    start = _Child._start
+
+    def perhaps_start(child):
+        if full.is_set():
+            raise BlockingIOError(11, "Resource temporarily unavailable")
+        start(child)
+
+    monkeypatch.setattr(_Child, "_start", perhaps_start)
+    with WorkerProcess("crowded") as process:
+        assert messages_until_over(process.submit(add, 1, 1)) == [Failed(CANNOT_START_NOW)]
+        full.clear()
+        assert process.submit(add, 1, 1).result() == 2
 
 
 def test_a_child_killed_while_idle_is_replaced(worker):
@@ -304,7 +344,7 @@ def is_alive(process_id):
 
 def test_whoever_waits_hears_of_it_when_the_keeper_itself_fails(monkeypatch):
     def cannot_start(_child):
-        raise OSError("no more processes")
+        raise RuntimeError("no more processes")
 
     monkeypatch.setattr("companion.processes.worker._Child.ensure_alive", cannot_start)
     with WorkerProcess("keeper that fails") as worker:
