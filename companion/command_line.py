@@ -32,10 +32,6 @@ _BEFORE_QT = (
     "companion.processes",
     "companion.settings",
 )
-_NO_DISPLAY = (
-    "There is no display to open the window on. Start the program from a desktop session, or "
-    "compare a recorded take here: companion compare SCORE TAKE.mid"
-)
 _NO_QT = (
     "The window cannot be opened because {reason}. Run “python3 -m companion.install --only” to "
     "get what is missing; “companion compare SCORE TAKE.mid” works without a window."
@@ -123,8 +119,12 @@ def _add_score(parser: argparse.ArgumentParser) -> None:
 def _open_window(options: argparse.Namespace) -> int:
     if options.score is not None and not Path(options.score).is_file():
         raise CompanionError(f"There is no score “{options.score}”.")
-    if sys.platform.startswith("linux") and not _has_display():
-        raise CompanionError(_NO_DISPLAY)  # Qt would abort the whole process instead
+    if sys.platform.startswith("linux"):
+        from companion.desktop.display import why_no_window
+
+        sentence = why_no_window()
+        if sentence:
+            raise CompanionError(sentence)  # Qt would abort the whole process instead
     try:
         prepare_for_window()
         # by name: the command line and the window are siblings, neither is built upon the other
@@ -146,10 +146,6 @@ def prepare_for_window() -> None:
     # source, to see whether it uses Qt too (40 ms of a start)
     for module in _BEFORE_QT:
         importlib.import_module(module)
-
-
-def _has_display() -> bool:
-    return any(os.environ.get(name) for name in ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM"))
 
 
 def _missing(error: ImportError) -> str:
