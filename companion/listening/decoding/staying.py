@@ -1,0 +1,99 @@
+"""Staying: the onset goes on, or a note is added beside it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from companion.listening.decoding.costs import NEVER
+from companion.listening.decoding.moves import ADDED, CHORD, WRONG_IN_CHORD
+from companion.listening.decoding.paths import COST, LEFT, OWED, REACHED, TEMPO, Paths
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from companion.listening.decoding.costs import Costs
+    from companion.listening.decoding.pitch_tables import PitchTables
+    from companion.listening.decoding.recent_notes import RecentNotes, Wait
+    from companion.listening.decoding.score_onsets import ScoreOnsets
+
+OVERTIME = 1.2
+OVERTIME_SECONDS = 0.1
+"""An ornament may last so many times its written length, and so long besides."""
+
+
+def costs_of_staying(
+    onsets: ScoreOnsets,
+    costs: Costs,
+    paths: Paths,
+    tables: PitchTables,
+    states: NDArray[np.intp],
+    note: tuple[float, int, int],
+    recent: RecentNotes,
+    wait: Wait,
+) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+    """Cost and move at some states when the onset goes on, or the note is added to it.
+
+    Parameters
+    ----------
+    note
+        Seconds, pitch and velocity.
+    """
+    c = costs
+    seconds, pitch, velocity = note
+    here = paths.table[:, states]
+    since_reached = seconds - here[REACHED]
+
+    extra = wait.hesitation - (c.soft_added_relief if recent.is_soft(velocity, c) else 0.0)
+    if wait.seconds > c.chord_window_seconds:
+        extra += c.added_alone
+        if wait.readiness < c.jump_at_once:
+            extra += c.added_after_pause
+    added = tables.added[states] + extra
+    late_now = tables.late[states] & (here[OWED] > 0.5) & (since_reached < c.late_seconds)
+    added[late_now] = c.late_for_onset
+    if recent.alternates(seconds, pitch):
+        lasts = OVERTIME * onsets.longest_quarters[states] * here[TEMPO] + OVERTIME_SECONDS
+        added[since_reached < lasts] -= c.trill_relief
+    if tables.adorning_any:
+        lasts = OVERTIME * onsets.ornament_quarters[states] * here[TEMPO] + OVERTIME_SECONDS
+        added[tables.adorning[states] & (since_reached < lasts)] = c.added_in_ornament
+
+    late = max(0.0, wait.seconds - c.chord_window_seconds) * c.late_in_chord_per_second
+    late = min(c.late_in_chord_most, late)
+    wrong = tables.wrong[states] + late
+    wrong[here[LEFT] < 0.5] = NEVER
+    slips = wrong < added
+    stay = np.where(slips, wrong, added)
+    move = slips * (WRONG_IN_CHORD - ADDED) + ADDED
+    fresh = (tables.bits[states] & ~paths.heard[states]) != 0
+    stay[fresh] = late
+    move[fresh] = CHORD
+    stay += here[COST]
+    return stay, move
+
+
+def note_what_sounded(
+    paths: Paths,
+    tables: PitchTables,
+    states: NDArray[np.intp],
+    move: NDArray[np.int64],
+    stays: NDArray[np.intp],
+    rows: NDArray[np.float64],
+    heard: NDArray[np.int64],
+) -> None:
+    """Update the rows of the paths that stayed: what has sounded, and what is still to come.
+
+    Parameters
+    ----------
+    stays
+        Which of the states stayed.
+    rows, heard
+        Of all the states; they are changed.
+    """
+    added = move[stays] == ADDED
+    heard[stays] |= paths.heard[states[stays]]
+    rows[LEFT, stays] = np.maximum(rows[LEFT, stays] - ~added, 0.0)
+    late = added & tables.late[states[stays]]
+    rows[OWED, stays] = np.maximum(rows[OWED, stays] - late, 0.0)
