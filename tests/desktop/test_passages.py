@@ -8,6 +8,7 @@ import pytest
 
 from companion.desktop.score_view.marks import MarkKind
 from companion.history.model import TakeSource
+from companion.listening.notes import Verdict
 from companion.midi.listener import TimedMessage
 
 LONG_MS = 120_000  # for worker processes on a busy machine; never waited for where all is well
@@ -78,6 +79,32 @@ def test_passages_are_browsed_one_by_one(played):
     assert overlay.stretch.start.measure_index == 2
     assert overlay.chosen_leap == overlay.leaps[0]
     assert not played.window.actions_by_id["passage_after"].isEnabled()
+
+
+def test_figures_are_those_of_the_passage_that_is_shown(played):
+    def figures():
+        return {line.title: line.value for line in played.window.listener.figures}
+
+    def words():
+        return played.window.listener._take.text()
+
+    def right_in(passage):
+        match = played.takes.passages._worked.match
+        return sum(n.verdict is Verdict.RIGHT and n.passage == passage for n in match.notes)
+
+    wholly = figures()
+    assert wholly["Right"].startswith(f"{right_in(0) + right_in(1)} of ")
+    assert wholly["Wrong"] == "1"
+    trigger(played, "passage_after")
+    assert figures()["Right"] == f"{right_in(0)} of {right_in(0)}"
+    assert (figures()["Wrong"], figures()["Accuracy"]) == ("0", "100 %")
+    assert words() == "The last take, passage 1 of 2: both hands"
+    trigger(played, "passage_after")
+    assert figures()["Right"].startswith(f"{right_in(1)} of ")
+    assert figures()["Wrong"] == "1"
+    trigger(played, "whole_take")
+    assert figures() == wholly
+    assert words() == "The last take: both hands"
 
 
 def test_whole_take_comes_back(played):

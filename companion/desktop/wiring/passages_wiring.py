@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, Signal
 
 if TYPE_CHECKING:
     from companion.desktop.main_window import MainWindow
@@ -19,7 +19,15 @@ if TYPE_CHECKING:
 
 
 class PassagesWiring(QObject):
-    """Shows one take, all of it or one passage."""
+    """Shows one take, all of it or one passage.
+
+    Signals
+    -------
+    shown(WorkedOut, object)
+        The take, and the index of the passage that is shown, None for all of it.
+    """
+
+    shown = Signal(object, object)
 
     def __init__(
         self,
@@ -118,6 +126,7 @@ class PassagesWiring(QObject):
         self._words.hold_match(match, measures)
         self._score_view.set_marks(marks_of(score, match, measures))
         self._enable()
+        self.shown.emit(worked, self._chosen)
 
     def _words_of_take(self) -> str:
         count = len(self._lines)

@@ -78,6 +78,7 @@ class TakesWiring(QObject):
         score_view.note_clicked.connect(self._note_clicked)
         score_view.measure_clicked.connect(self._measure_clicked)
         self.passages = PassagesWiring(window, stand, score_view, self._words, hands_names)
+        self.passages.shown.connect(self._show_figures)
         self._reader = reader
         if reader is not None:
             reader.map_ready.connect(self._show_map)
@@ -188,7 +189,6 @@ class TakesWiring(QObject):
         # the next take may have been begun, or even finished, in the meantime
         if not just_played or (worked.take_id == self._newest and not self._playing):
             self.passages.show_take(opened.score, worked)
-            self._show_finished(worked)
         if just_played:
             self._keep(worked)
         elif worked.match.passages:
@@ -214,24 +214,30 @@ class TakesWiring(QObject):
         elif take.take_id not in self._just_played:
             self._refresh()
 
-    def _show_finished(self, worked: WorkedOut) -> None:
-        whole = worked.measures.whole
+    def _show_figures(self, worked: WorkedOut, passage: int | None) -> None:
+        """Show how a take went, or (its index) one passage of it alone."""
+        whole, sections = worked.measures.whole, worked.measures.sections
         listener = self._window.listener
-        just_played = worked.take_id == self._newest
         if whole.accuracy is None or not worked.match.passages:
             text = self.tr("The take does not belong to this piece, as far as can be told.")
             listener.show_finished(text)
             return
         row = self._row(worked.take_id)
         name = self.tr("The last take")
-        if not just_played and row is not None:
+        if worked.take_id != self._newest and row is not None:
             name = self.tr("Take of {when}").format(when=when_text(row))
-        first = worked.match.passages[0].from_measure_index
+        first = worked.match.passages[passage or 0].from_measure_index
+        if passage is not None:
+            whole = worked.measures.whole_passages[passage]
+            sections = tuple(r for r in worked.measures.passages if r.passage == whole.passage)
+            name = self.tr("{name}, passage {number} of {count}").format(
+                name=name, number=passage + 1, count=len(worked.match.passages)
+            )
         opened = self._stand.open_piece
         beat = opened.score.measures[first].beat_quarters if opened is not None else Fraction(1)
         names = [
             self._stand.section_map.section(section_id).name
-            for section_id in dict.fromkeys(row.section_id for row in worked.measures.sections)
+            for section_id in dict.fromkeys(row.section_id for row in sections)
             if section_id in self._stand.section_map
         ]
         listener.show_finished(

@@ -73,13 +73,15 @@ def measure_take(
             for passage in touching:
                 alone = stretch_of(name, limits, (passage,), hands, measured.take)
                 passages.append(replace(measure_stretch(measured, alone), passage=passage.index))
+    whole = _whole(measured)
     return TakeMeasures(
-        whole=_whole(measured),
+        whole=whole,
         sections=tuple(sections),
         passages=tuple(passages),
         measures=_measure_errors(measured),
         interruptions=measured.interruptions,
         tempo=tempo_points(index, measured.beats),
+        whole_passages=_whole_passages(measured, whole),
     )
 
 
@@ -100,6 +102,20 @@ def _whole(measured: ArrangedMatch) -> SectionMeasures:
     count = len(measured.index.score.notes)
     passages = measured.passages
     return measure_stretch(measured, stretch_of("", (0, count), passages, hands, measured.take))
+
+
+def _whole_passages(measured: ArrangedMatch, whole: SectionMeasures) -> tuple[SectionMeasures, ...]:
+    if len(measured.passages) == 1:
+        return (replace(whole, passage=measured.passages[0].index),)
+    limits = (0, len(measured.index.score.notes))
+    alone = (
+        (passage, stretch_of("", limits, (passage,), passage.hands, measured.take))
+        for passage in measured.passages
+    )
+    return tuple(
+        replace(measure_stretch(measured, stretch), passage=passage.index)
+        for passage, stretch in alone
+    )
 
 
 def _measure_errors(measured: ArrangedMatch) -> tuple[MeasureErrors, ...]:

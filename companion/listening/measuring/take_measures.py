@@ -170,6 +170,8 @@ class TakeMeasures:
         map.
     passages
         The same per passage.
+    whole_passages
+        Each passage as a whole, over all its sections, in the order of the take.
     measures
         Error counts of the measures that were played, in rising order.
     interruptions
@@ -184,6 +186,7 @@ class TakeMeasures:
     measures: tuple[MeasureErrors, ...] = ()
     interruptions: tuple[Interruption, ...] = ()
     tempo: tuple[TempoPoint, ...] = ()
+    whole_passages: tuple[SectionMeasures, ...] = ()
 
     def of_section(self, section_id: str) -> tuple[SectionMeasures, ...]:
         """The rows of one section, one per choice of hands; none when it was not touched."""

@@ -144,6 +144,22 @@ def test_a_restart_counts_where_it_broke_off_and_the_notes_count_twice():
     ]
 
 
+def test_each_passage_has_figures_of_its_own_that_add_up_to_those_of_the_take():
+    take = measured(Performance(SCORE).play(0, 24, wrong=("r3.1",)).pause(0.2).play(20, 32))
+    first, second = take.whole_passages
+    assert (first.passage, second.passage) == (0, 1)
+    assert (first.expected, second.expected) == (72, 36)
+    assert (first.wrong, second.wrong) == (1, 0)
+    for name in ("expected", "right", "wrong", "missed", "added"):
+        total = getattr(take.whole, name)
+        assert total == getattr(first, name) + getattr(second, name)
+
+
+def test_the_only_passage_is_the_whole_take():
+    take = measured(Performance(SCORE).play(0, 24))
+    assert take.whole_passages == (replace(take.whole, passage=0),)
+
+
 def test_going_back_after_the_end_of_a_section_is_no_restart_in_it():
     take = measured(Performance(SCORE).play(0, 16).play(0, 16))
     assert take.sections[0].restarts == 0
