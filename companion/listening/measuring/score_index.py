@@ -16,7 +16,7 @@ from fractions import Fraction
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.listening.measuring.runs import find_runs
+from companion.analysis.grouping.runs import find_runs
 from companion.score.model import CueKind, Hand, Measure, Position, Score
 
 Floats = NDArray[np.float64]

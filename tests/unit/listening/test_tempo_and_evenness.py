@@ -6,9 +6,9 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
+from companion.analysis.grouping.runs import find_runs
 from companion.listening.measuring.evenness import evenness
 from companion.listening.measuring.measures import measure_take
-from companion.listening.measuring.runs import find_runs
 from companion.listening.measuring.score_index import index_score
 from companion.listening.measuring.tempo_curve import running_tempo, steadiness
 from companion.score.model import Measure, Score
