@@ -142,7 +142,12 @@ def restore_backup(path: Path, backup: Path, now: datetime) -> Path | None:
             if not is_sound(connection):
                 raise HistoryDamaged(backup)
         aside = set_aside(path, now)
-        copy_soundly(backup, path)
+        try:
+            copy_soundly(backup, path)
+        except BaseException:
+            if aside is not None:
+                _rename_with_companions(aside, path)
+            raise
     return aside
 
 
@@ -156,11 +161,15 @@ def set_aside(path: Path, now: datetime) -> Path | None:
         number += 1
         aside = path.with_name(f"{path.stem}-set-aside-{now:%Y-%m-%d-%H%M%S}-{number}{path.suffix}")
     with told_plainly(path):
-        for ending in ("-wal", "-shm", ""):
-            part = path.with_name(path.name + ending)
-            if part.exists():
-                part.rename(aside.with_name(aside.name + ending))
+        _rename_with_companions(path, aside)
     return aside
+
+
+def _rename_with_companions(path: Path, target: Path) -> None:
+    for ending in ("-wal", "-shm", ""):
+        part = path.with_name(path.name + ending)
+        if part.exists():
+            part.rename(target.with_name(target.name + ending))
 
 
 def newest_sound_backup(path: Path) -> Path | None:

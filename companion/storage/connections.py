@@ -2,25 +2,29 @@
 
 Writers of this process take turns by a lock, so that a long import in one thread delays the
 journal of another, but never makes SQLite give up. Other processes are kept out by
-:class:`HistoryLock`; short locks of backup or browsing programs are waited for.
+:class:`HistoryLock`; short locks of backup or browsing programs are waited for. The file itself is
+exchanged only while no thread is at work on it (:meth:`Connections.exchange`).
 """
 
 from __future__ import annotations
 
 import sqlite3
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from weakref import WeakSet, finalize
 
 from filelock import FileLock, Timeout
 
-from companion.errors import HistoryInUse
+from companion.errors import HistoryDamaged, HistoryInUse, HistoryUnavailable
 from companion.storage.trouble import told_plainly
 
 BUSY_TIMEOUT_SECONDS = 5.0
 """How long another program's lock is waited for; SQLite by itself does not wait."""
+
+EXCHANGE_SECONDS = 10.0
+"""How long an exchange of the file waits for the threads that are at work on the old one."""
 
 
 def open_connection(path: Path) -> sqlite3.Connection:
@@ -70,11 +74,54 @@ class HistoryLock:
         self._lock.release()
 
 
+class _Gate:
+    """Lets any number of threads in, or one alone."""
+
+    def __init__(self) -> None:
+        self._changed = threading.Condition()
+        self._inside: dict[int, int] = {}  # how often each thread went in: an edit holds others
+        self._alone: int | None = None
+
+    @contextmanager
+    def inside(self) -> Iterator[None]:
+        me = threading.get_ident()
+        with self._changed:
+            if me not in self._inside:
+                self._changed.wait_for(lambda: self._alone in (None, me))
+            self._inside[me] = self._inside.get(me, 0) + 1
+        try:
+            yield
+        finally:
+            with self._changed:
+                self._inside[me] -= 1
+                if not self._inside[me]:
+                    del self._inside[me]
+                    self._changed.notify_all()
+
+    @contextmanager
+    def alone(self, timeout_seconds: float) -> Iterator[bool]:
+        """Wait until everybody has gone; False when that took too long."""
+        with self._changed:
+            free = self._changed.wait_for(
+                lambda: self._alone is None and not self._inside, timeout_seconds
+            )
+            if free:
+                self._alone = threading.get_ident()
+        try:
+            yield free
+        finally:
+            if free:
+                with self._changed:
+                    self._alone = None
+                    self._changed.notify_all()
+
+
 class _Held:
     """A connection that is closed when the thread that used it has ended."""
 
     def __init__(self, connection: sqlite3.Connection) -> None:
         self.connection = connection
+        self.closed = False
         # Not at the end of the program: the journal's thread may be at work then.
         finalize(self, connection.close).atexit = False
 
@@ -86,18 +133,22 @@ class Connections:
     ----------
     path
         The history file; it exists and has the newest format.
+    on_damage
+        Called whenever the file is found damaged, in the thread that met it, before the error.
     """
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, on_damage: Callable[[], None] = lambda: None) -> None:
         self.path = path
+        self.on_damage = on_damage
         self._of_this_thread = threading.local()
         self._all: WeakSet[_Held] = WeakSet()
         self._turn = threading.RLock()
+        self._gate = _Gate()
         self._closed = False
 
     def _connection(self) -> sqlite3.Connection:
         held: _Held | None = getattr(self._of_this_thread, "held", None)
-        if held is None:
+        if held is None or held.closed:
             with self._turn:
                 if self._closed:
                     raise RuntimeError("the history is closed")
@@ -107,15 +158,30 @@ class Connections:
         return held.connection
 
     @contextmanager
+    def _told(self) -> Iterator[None]:
+        try:
+            with told_plainly(self.path):
+                yield
+        except HistoryDamaged:
+            self.on_damage()
+            raise
+
+    @contextmanager
+    def at_work(self) -> Iterator[None]:
+        """Keep the file from being exchanged meanwhile; troubles come out as sentences."""
+        with self._gate.inside(), self._told():
+            yield
+
+    @contextmanager
     def reading(self) -> Iterator[sqlite3.Connection]:
         """Give this thread's connection; troubles come out as sentences."""
-        with told_plainly(self.path):
+        with self.at_work():
             yield self._connection()
 
     @contextmanager
     def writing(self) -> Iterator[sqlite3.Connection]:
         """Give this thread's connection inside one transaction: all of it is kept, or nothing."""
-        with self._turn, told_plainly(self.path):
+        with self._gate.inside(), self._turn, self._told():
             connection = self._connection()
             if _in_transaction(connection):  # part of a larger edit
                 yield connection
@@ -134,11 +200,37 @@ class Connections:
         with self.reading() as connection:
             connection.execute("PRAGMA wal_checkpoint(PASSIVE)").fetchone()
 
+    def exchange(self, prepare: Callable[[], Path]) -> None:
+        """Put another file in the place of this one, while no thread is at work on either.
+
+        Parameters
+        ----------
+        prepare
+            Called with all connections closed; returns the path to go on with.
+
+        Raises
+        ------
+        HistoryUnavailable
+            Some thread did not come to an end; nothing was changed.
+        """
+        with self._gate.alone(EXCHANGE_SECONDS) as free:
+            if not free:
+                raise HistoryUnavailable(
+                    "Your practice history is at work and could not be exchanged. Try again."
+                )
+            self._close_all()
+            self.path = prepare()
+
     def close(self) -> None:
         """Close the connections of all threads; none of them may be at work any more."""
         with self._turn:
             self._closed = True
+            self._close_all()
+
+    def _close_all(self) -> None:
+        with self._turn:
             for held in tuple(self._all):
+                held.closed = True
                 held.connection.close()
             self._all.clear()
 

@@ -6,9 +6,7 @@ thread's connection and turns SQLite's troubles into sentences.
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from contextlib import closing
 from datetime import UTC, date, datetime
 from pathlib import Path
 from types import TracebackType
@@ -34,9 +32,9 @@ from companion.listening.notes import Match
 from companion.score.model import Hand
 from companion.score.sections.section_map import SectionMap
 from companion.storage import backups, pieces, results, sections, takes
-from companion.storage.connections import Connections, HistoryLock, open_connection
-from companion.storage.migrations import MIGRATIONS, Migration, check_format, migrate
-from companion.storage.trouble import told_plainly
+from companion.storage.connections import Connections
+from companion.storage.migrations import MIGRATIONS, Migration
+from companion.storage.opening import bring_to_present_format, locked
 
 if TYPE_CHECKING:
     import numpy as np
@@ -81,29 +79,54 @@ class HistoryFile:
     ) -> None:
         self.path = path
         self._now = now
-        with told_plainly(path):
-            path.parent.mkdir(parents=True, exist_ok=True)
-            self._lock = HistoryLock(path)
-            self._lock.acquire()
+        self._lock = locked(path)
         try:
-            self._bring_to_present_format(migrations)
+            bring_to_present_format(path, migrations)
         except BaseException:
             self._lock.release()
             raise
         self._connections = Connections(path)
 
-    def _bring_to_present_format(self, migrations: Sequence[Migration]) -> None:
-        with told_plainly(self.path):
-            with closing(sqlite3.connect(self.path)) as connection:
-                # Before anything of ours touches it: the file may be another program's.
-                found = check_format(connection, migrations)
-            if 0 < found < len(migrations):
-                copy = backups.backup_folder(self.path) / (
-                    f"{self.path.stem}-before-format-{found + 1}{self.path.suffix}"
-                )
-                backups.copy_soundly(self.path, copy)
-            with closing(open_connection(self.path)) as connection:
-                migrate(connection, migrations)
+    def when_damaged(self, tell: Callable[[], None]) -> None:
+        """Call something whenever the file is found damaged, in the thread that met it."""
+        self._connections.on_damage = tell
+
+    def go_on_with(self, path: Path, prepare: Callable[[], None] = lambda: None) -> None:
+        """Leave this file and go on with another, which may be a new one in the same place.
+
+        Whoever holds this object goes on with the other file. Waits for the threads that are at
+        work on the history, and is waited for by those that come.
+
+        Parameters
+        ----------
+        path
+            The file to go on with.
+        prepare
+            Called while the present file is closed and the other one is held, for instance to put
+            a copy there.
+
+        Raises
+        ------
+        HistoryUnavailable
+            Or one of the errors below it. The object then goes on with the file that it had.
+        """
+
+        def change() -> Path:
+            elsewhere = path != self.path
+            lock = locked(path) if elsewhere else self._lock
+            try:
+                prepare()
+                bring_to_present_format(path, MIGRATIONS)
+            except BaseException:
+                if elsewhere:
+                    lock.release()
+                raise
+            if elsewhere:
+                self._lock.release()
+            self._lock, self.path = lock, path
+            return path
+
+        self._connections.exchange(change)
 
     def close(self) -> None:
         """Close the file; no thread may be at work on it any more."""
@@ -244,6 +267,11 @@ class HistoryFile:
         with self._connections.reading() as connection:
             return takes.takes_with_content(connection, content_hash)
 
+    def take_ids(self) -> tuple[str, ...]:
+        """Return the ids of all finished takes, of whichever piece, those in the bin included."""
+        with self._connections.reading() as connection:
+            return takes.take_ids(connection)
+
     def empty_bin(self, thrown_away_before: datetime) -> int:
         """Remove takes that were thrown away before a moment, for good; return how many."""
         with self._connections.writing() as connection:
@@ -345,4 +373,5 @@ class HistoryFile:
 
     def back_up(self, today: date) -> Path | None:
         """Make the copy of the day if it is missing: after the start, in any thread."""
-        return backups.back_up(self.path, today)
+        with self._connections.at_work():
+            return backups.back_up(self.path, today)

@@ -11,7 +11,8 @@ from __future__ import annotations
 import logging
 import threading
 from collections import deque
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 
 from companion.errors import HistoryUnavailable
@@ -41,7 +42,8 @@ class OpenTake:
         self.take = take
         self._wake = wake
         self._lock = threading.Lock()
-        self._waiting: list[RawEvent] = []
+        self._events: list[RawEvent] = []
+        self._written = 0
         self._final: Take | None = None
         self._begun = False
         self._chunk = 0
@@ -49,14 +51,21 @@ class OpenTake:
     def append(self, events: Sequence[RawEvent]) -> None:
         """Hand over events in the order in which they came."""
         with self._lock:
-            self._waiting.extend(events)
+            self._events.extend(events)
         self._wake()
 
     def finish(self, take: Take) -> None:
         """End the take; ``take.events`` holds all its events."""
         with self._lock:
             self._final = take
-            self._waiting.clear()
+            self._events.clear()
+            self._written = 0
+        self._wake()
+
+    def start_over(self) -> None:
+        """Write everything once more, from the beginning: into another file."""
+        with self._lock:
+            self._begun, self._chunk, self._written = False, 0, 0
         self._wake()
 
     def write_to(self, history: HistoryFile) -> bool:
@@ -71,7 +80,7 @@ class OpenTake:
             True when the take is finished and nothing of it is left to write.
         """
         with self._lock:
-            final, waiting = self._final, tuple(self._waiting)
+            final, waiting = self._final, tuple(self._events[self._written :])
         if final is not None:
             history.save_take(final)
             return True
@@ -82,8 +91,15 @@ class OpenTake:
             history.write_chunk(self.take.take_id, self._chunk, waiting)
             self._chunk += 1
             with self._lock:
-                del self._waiting[: len(waiting)]
+                if self._final is None:
+                    self._written += len(waiting)
         return False
+
+    @property
+    def as_it_stands(self) -> Take:
+        """The finished take, or what was handed over of it so far."""
+        with self._lock:
+            return self._final or replace(self.take, events=tuple(self._events))
 
     @property
     def final(self) -> Take | None:
@@ -98,7 +114,7 @@ class OpenTake:
     @property
     def is_waiting(self) -> bool:
         """True while something is not on the disk yet."""
-        return bool(self._waiting) or self.is_over or not self._begun
+        return self._written < len(self._events) or self.is_over or not self._begun
 
 
 class Journal:
@@ -136,6 +152,7 @@ class Journal:
         self._retry_seconds = retry_seconds
         self._open: deque[OpenTake] = deque()
         self._lock = threading.Lock()
+        self._writing = threading.Lock()
         self._work = threading.Event()
         self._closing = threading.Event()
         self._idle = threading.Event()
@@ -157,6 +174,24 @@ class Journal:
         """How many finished takes are in memory only."""
         with self._lock:
             return sum(1 for open_take in self._open if open_take.is_over)
+
+    def unsaved(self) -> tuple[Take, ...]:
+        """What is not wholly on the disk, with its events; after :meth:`close` for good."""
+        with self._lock:
+            return tuple(one.as_it_stands for one in self._open if one.is_waiting)
+
+    @contextmanager
+    def held(self) -> Iterator[None]:
+        """Write nothing meanwhile: the history goes on with another file.
+
+        Afterwards the takes that are being played are written from their beginning.
+        """
+        with self._writing:
+            yield
+            with self._lock:
+                at_work = tuple(self._open)
+            for open_take in at_work:
+                open_take.start_over()
 
     def flush(self, timeout_seconds: float) -> bool:
         """Wait until all is written; False when it took too long or the disk fails."""
@@ -181,7 +216,8 @@ class Journal:
             # Let events gather; closing cuts the wait short.
             self._closing.wait(self._retry_seconds if self._failing else self._interval_seconds)
             self._work.clear()
-            self._write_all()
+            with self._writing:
+                self._write_all()
             if self._closing.is_set():
                 return
 

@@ -115,6 +115,14 @@ def takes_of(
     return tuple(_take(row) for row in rows)
 
 
+def take_ids(connection: sqlite3.Connection) -> tuple[str, ...]:
+    """Return the ids of all finished takes, those in the bin included, oldest first."""
+    rows = connection.execute(
+        "SELECT take_id FROM takes WHERE state = 'closed' ORDER BY started_at, take_id"
+    )
+    return tuple(take_id for (take_id,) in rows)
+
+
 def takes_with_content(connection: sqlite3.Connection, content_hash: str) -> tuple[Take, ...]:
     """Return the takes outside the bin with this fingerprint, with their events."""
     rows = connection.execute(
@@ -163,9 +171,13 @@ def move_take(connection: sqlite3.Connection, take_id: str, piece_id: str | None
 
 
 def _write_row(connection: sqlite3.Connection, take: Take, *, state: str) -> None:
+    # A take of a piece that this file does not know is kept, filed with no piece: the file may be
+    # an older copy that was put in the place of a damaged one.
     connection.execute(
         f"""
-        INSERT INTO takes ({_COLUMNS}, state) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+        INSERT INTO takes ({_COLUMNS}, state)
+        VALUES (?, (SELECT piece_id FROM pieces WHERE piece_id = ?),
+                ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
         ON CONFLICT (take_id) DO UPDATE SET
             piece_id = excluded.piece_id, started_at = excluded.started_at, zone = excluded.zone,
             source = excluded.source, duration_seconds = excluded.duration_seconds,

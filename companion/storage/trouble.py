@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -25,6 +26,10 @@ def told_plainly(path: Path) -> Iterator[None]:
     except sqlite3.Error as error:
         raise sentence_for(error, path) from error
     except OSError as error:
+        if isinstance(error, PermissionError) or error.errno == errno.EROFS:
+            raise _read_only(path) from error
+        if error.errno == errno.ENOSPC:
+            raise _full(path) from error
         raise HistoryUnavailable(
             f"Your practice history cannot be used: {error.strerror or error} ({path})."
         ) from error
@@ -39,18 +44,26 @@ def sentence_for(error: sqlite3.Error, path: Path) -> HistoryUnavailable:
     if primary in _IN_USE:
         return HistoryInUse(path)
     if primary == sqlite3.SQLITE_FULL:
-        return HistoryUnavailable(
-            f"The disk is full, so your practice history cannot be written ({path}). "
-            "Make some room: what you play now is kept until it can be written."
-        )
+        return _full(path)
     if primary in _READ_ONLY:
-        return HistoryUnavailable(
-            f"Your practice history may only be read, not written ({path}). "
-            "Check the permissions of this file and of its folder."
-        )
+        return _read_only(path)
     if primary == sqlite3.SQLITE_CANTOPEN:
         return HistoryUnavailable(
             f"Your practice history cannot be opened or created ({path}). "
             "Check that its folder exists and that you may write there."
         )
     return HistoryUnavailable(f"Your practice history cannot be used ({path}): {error}.")
+
+
+def _full(path: Path) -> HistoryUnavailable:
+    return HistoryUnavailable(
+        f"The disk is full, so your practice history cannot be written ({path}). "
+        "Make some room: what you play now is kept until it can be written."
+    )
+
+
+def _read_only(path: Path) -> HistoryUnavailable:
+    return HistoryUnavailable(
+        f"Your practice history may only be read, not written ({path}). "
+        "Check the permissions of this file and of its folder."
+    )

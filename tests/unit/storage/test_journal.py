@@ -1,5 +1,4 @@
 import threading
-from dataclasses import replace
 
 import pytest
 
@@ -153,17 +152,53 @@ def test_closing_tells_when_something_could_not_be_written(journal, failing_hist
     assert not journal.close()
 
 
-def test_a_bug_in_the_program_does_not_end_the_journal(journal, failing_history, told):
-    stray = replace(a_take("stray"), piece_id="a piece that is not there")
+def test_a_bug_in_the_program_does_not_end_the_journal(journal, failing_history, told, monkeypatch):
+    save, broken = failing_history.save_take, threading.Event()
+
+    def save_unless_broken(take):
+        if take.take_id == "stray" and broken.is_set():
+            raise TypeError("a bug")
+        save(take)
+
+    broken.set()
+    monkeypatch.setattr(failing_history, "save_take", save_unless_broken)
+    stray = a_take("stray")
     journal.begin_take(stray).finish(stray)
     assert told.trouble_came.wait(SOON_SECONDS)
     assert "cannot be saved" in told.troubles[0]
     begun(journal).finish(a_take())  # and does not keep back other takes
     while failing_history.take("take") is None:
         threading.Event().wait(0.005)
-    failing_history.save_piece(a_piece("a piece that is not there"))
+    broken.clear()
     assert told.recovery_came.wait(SOON_SECONDS)
     assert failing_history.take("stray") == stray
+
+
+def test_a_take_that_is_played_is_written_from_its_beginning_into_another_file(
+    journal, failing_history, tmp_path
+):
+    open_take = begun(journal)
+    open_take.append(some_events(2))
+    assert journal.flush(SOON_SECONDS)
+    with journal.held():
+        failing_history.go_on_with(tmp_path / "another.sqlite3")
+    open_take.append(some_events(3))
+    assert journal.flush(SOON_SECONDS)
+    (recovered,) = failing_history.recover_open_takes()  # as if the program had ended here
+    assert recovered.events == (*some_events(2), *some_events(3))
+    assert recovered.piece_id is None  # the other file does not know the piece
+
+
+def test_takes_that_could_not_be_written_are_handed_out_when_the_journal_is_closed(
+    journal, failing_history
+):
+    failing_history.failing = "before"
+    begun(journal).finish(a_take())
+    journal.begin_take(a_take("cut off", events=())).append(some_events())
+    assert not journal.close()
+    finished, cut_off = journal.unsaved()
+    assert finished == a_take()
+    assert (cut_off.take_id, cut_off.events) == ("cut off", some_events())
 
 
 def test_handing_over_does_not_wait_for_the_disk(journal, failing_history):
