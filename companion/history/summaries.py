@@ -6,7 +6,8 @@ Conventions
 - Accuracy and tempo of a day are taken over *complete* takes where there are any, because half a
   section flatters or wrongs it; on a day with fragments only they are taken over the fragments.
 - *First* is the first take of the section on that day with those hands. Whether it was cold, that
-  is with nothing of the section played before on the day, says :func:`cold_takes`.
+  is with nothing of the section played before on the day, says
+  :mod:`companion.history.knowing.attempts`.
 - Takes hands separately are counted, but never mixed into the figures of both hands.
 """
 
@@ -139,35 +140,6 @@ def _one_day(day: date, hands: Hands, rows: Sequence[SectionRow]) -> SectionDay:
         stops=sum(row.stops for row in rows),
         last_played_at=rows[-1].started_at,
     )
-
-
-def cold_takes(
-    results: Iterable[SectionResult],
-    stretch: Stretch,
-    day_starts_at_hour: int = DAY_STARTS_AT_HOUR,
-) -> tuple[SectionResult, ...]:
-    """Return the cold takes of a stretch, oldest first.
-
-    A cold take is the first take of the stretch on a practice day with nothing of it played before
-    on that day, whatever the hands and also when only a part of it or of a section around or inside
-    it was played; so ``results`` must hold the rows of *all* stretches, and a take is cold for this
-    stretch only if no earlier take of the day has a row that overlaps it.
-    """
-    rows = sorted(results, key=lambda row: row.started_at)
-    played_on: dict[date, str] = {}
-    cold = []
-    for row in rows:
-        if not _overlap(row.stretch, stretch):
-            continue
-        day = practice_day(row.started_at, row.zone, day_starts_at_hour)
-        first_take_id = played_on.setdefault(day, row.take_id)
-        if first_take_id == row.take_id and row.stretch == stretch:
-            cold.append(row)
-    return tuple(cold)
-
-
-def _overlap(one: Stretch, other: Stretch) -> bool:
-    return one.start < other.end and other.start < one.end
 
 
 COUNTS_OF_A_MEASURE = tuple(field.name for field in fields(MeasureErrors))

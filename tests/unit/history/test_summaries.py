@@ -6,7 +6,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.history.summaries import (
-    cold_takes,
     errors_per_play,
     heat_strip,
     summarise_sections,
@@ -113,54 +112,6 @@ def test_the_order_of_rows_makes_no_difference(order):
         for n in range(6)
     ]
     assert summarise_sections([rows[n] for n in order]) == summarise_sections(rows)
-
-
-# Cold takes
-
-
-def cold_ids(rows, stretch=None):
-    return [row.take_id for row in cold_takes(rows, stretch or a_stretch(0, 4))]
-
-
-def test_the_first_take_of_each_day_is_cold():
-    rows = [
-        a_result("one"),
-        a_result("two", started_at=MOMENT + MINUTE),
-        a_result("three", started_at=MOMENT + DAY),
-    ]
-    assert cold_ids(rows) == ["one", "three"]
-
-
-def test_a_take_is_not_cold_when_a_part_of_it_was_played_before():
-    rows = [
-        a_result("inside", stretch=a_stretch(1, 2)),
-        a_result("whole", started_at=MOMENT + MINUTE),
-    ]
-    assert cold_ids(rows) == []
-
-
-def test_a_take_is_not_cold_after_a_larger_section_around_it():
-    rows = [
-        a_result("around", stretch=a_stretch(0, 9)),
-        a_result("whole", started_at=MOMENT + MINUTE),
-    ]
-    assert cold_ids(rows) == []
-
-
-def test_a_neighbour_played_before_leaves_a_take_cold():
-    rows = [
-        a_result("neighbour", stretch=a_stretch(4, 8)),
-        a_result("whole", started_at=MOMENT + MINUTE),
-    ]
-    assert cold_ids(rows) == ["whole"]
-
-
-def test_one_hand_played_before_means_that_both_hands_are_not_cold():
-    rows = [
-        a_result("left", hands=Hands.LEFT),
-        a_result("both", started_at=MOMENT + MINUTE),
-    ]
-    assert cold_ids(rows) == ["left"]
 
 
 # Measures

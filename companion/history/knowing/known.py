@@ -1,0 +1,129 @@
+"""Known, known since, lapsed: the state of a section from its cold takes.
+
+- **Known** after ``days_to_know`` clean cold takes on as many days, until it lapses.
+- **Lapsed** when ``lapse_misses`` of the last ``lapse_of`` cold takes were not clean. A lapsed
+  section begins anew: it is known again after as many clean cold takes as at first.
+- **Known since** is the day of the clean cold take that made it known, of the spell that lasts.
+
+The clean cold takes need not follow each other: a single bad day in between neither helps nor
+undoes the days before it, only two of three do.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+from itertools import pairwise
+
+from companion.history.knowing.attempts import Attempt
+from companion.history.knowing.clean import Flaw, Thresholds
+
+
+class State(StrEnum):
+    """How a section stands."""
+
+    NEW = "new"
+    LEARNING = "learning"
+    KNOWN = "known"
+    LAPSED = "lapsed"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ColdTake:
+    """A cold take and what was judged of it; one a day."""
+
+    day: date
+    attempt: Attempt
+    flaws: tuple[Flaw, ...]
+
+    @property
+    def clean(self) -> bool:
+        """Whether nothing was wrong with it."""
+        return not self.flaws
+
+
+@dataclass(frozen=True, slots=True)
+class Spell:
+    """A time through which a section was known; ``lapsed_on`` is None while it lasts."""
+
+    known_since: date
+    lapsed_on: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Knowledge:
+    """How a section stands, and how it came to that.
+
+    ``clean_days`` counts the clean cold takes towards being known in the present spell or, while
+    it is not known, towards the next; it is at most the number that is needed.
+    """
+
+    state: State
+    cold_takes: tuple[ColdTake, ...] = ()
+    spells: tuple[Spell, ...] = ()
+    clean_days: int = 0
+
+    @property
+    def known_since(self) -> date | None:
+        """The day since which it is known without a lapse; None when it is not known."""
+        if self.spells and self.spells[-1].lapsed_on is None:
+            return self.spells[-1].known_since
+        return None
+
+    def days_known(self, today: date) -> int:
+        """Whole days since it became known; 0 when it is not known."""
+        since = self.known_since
+        return max((today - since).days, 0) if since is not None else 0
+
+    def known_on(self, day: date) -> bool:
+        """Whether it was known on some day."""
+        return any(
+            spell.known_since <= day and (spell.lapsed_on is None or day < spell.lapsed_on)
+            for spell in self.spells
+        )
+
+
+def knowledge(cold: Sequence[ColdTake], thresholds: Thresholds | None = None) -> Knowledge:
+    """Return how a section stands after its cold takes, which must be in rising order of days.
+
+    Raises
+    ------
+    ValueError
+        When two cold takes share a day or are out of order.
+    """
+    limits = thresholds if thresholds is not None else Thresholds()
+    if any(one.day >= other.day for one, other in pairwise(cold)):
+        raise ValueError("cold takes come one a day, in rising order")
+    spells: list[Spell] = []
+    known = False
+    clean_days = 0
+    window: list[bool] = []  # the last cold takes, by which a lapse is judged
+    for take in cold:
+        window = [*window, take.clean][-limits.lapse_of :]
+        lapse = window.count(False) >= limits.lapse_misses
+        if take.clean:
+            clean_days += 1
+        elif lapse:
+            clean_days = 0  # what was reached before was not held
+            if known:
+                spells[-1] = Spell(spells[-1].known_since, take.day)
+                known = False
+        if not known and not lapse and clean_days >= limits.days_to_know:
+            spells.append(Spell(take.day))
+            known = True
+    return Knowledge(
+        state=_state(cold, spells, known=known),
+        cold_takes=tuple(cold),
+        spells=tuple(spells),
+        clean_days=min(clean_days, limits.days_to_know),
+    )
+
+
+def _state(cold: Sequence[ColdTake], spells: Sequence[Spell], *, known: bool) -> State:
+    if known:
+        return State.KNOWN
+    if spells:
+        return State.LAPSED
+    return State.LEARNING if cold else State.NEW
