@@ -69,8 +69,7 @@ class HistoryDamaged(HistoryUnavailable):
 
     def __init__(self, path: Path) -> None:
         super().__init__(
-            f"Your practice history is damaged and cannot be read ({path}). "
-            "It is kept as it is; the last good copy can be put in its place."
+            f"Your practice history is damaged and cannot be read ({path}). It is kept as it is."
         )
         self.path = path
 

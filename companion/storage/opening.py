@@ -47,3 +47,6 @@ def bring_to_present_format(path: Path, migrations: Sequence[Migration]) -> None
             backups.copy_soundly(path, copy)
         with closing(open_connection(path)) as connection:
             migrate(connection, migrations)
+            # Written once more, to know now whether the file can be written at all: SQLite opens a
+            # read-only file without a word, and begins transactions on it.
+            connection.execute(f"PRAGMA user_version = {len(migrations)}")
