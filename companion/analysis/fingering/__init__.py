@@ -1,0 +1,7 @@
+"""Which finger could play which key: suggestions by a published ergonomic model.
+
+``spans`` holds the table of finger spans and the hand, ``rules`` the twelve rules for melodies,
+``chords`` our own extension to chords, held notes and leaps, ``path`` finds the cheapest
+fingerings, ``suggest`` is the door. A fingering is always a suggestion among several: editors
+disagree, and the pianist's own fingers win.
+"""

@@ -1,0 +1,304 @@
+"""Suggestions of fingers for a hand: the door to the model.
+
+Conventions
+-----------
+- Fingers are 1 (thumb) to 5; they are kept by note id.
+- Everything is computed within the pianist's groups: a thumb passing or a change of position
+  inside a group counts four points more than between groups (our own choice, half of what separates
+  the best fingerings of a scale), so that the hand moves where the music does.
+- Without groups, chords and rests the totals are those of the published model.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from itertools import groupby
+
+from companion.analysis.fingering.chords import Fingers, Step
+from companion.analysis.fingering.path import cheapest, points_by_step
+from companion.analysis.fingering.rules import (
+    FingeredHand,
+    Points,
+    Rule,
+    distance,
+    mirrored,
+)
+from companion.analysis.grouping.model import Group, Grouping
+from companion.progress import Progress, Report, no_report
+from companion.score.model import Hand, Score, ScoreNote
+
+HOW_MANY = 4
+STEPS_AT_ONCE = 512
+_DOING = "Looking for fingers"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reason:
+    """Points given by one rule: how many, and at how many notes."""
+
+    rule: Rule
+    points: int
+    times: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Suggestion:
+    """One way to finger some notes of a hand.
+
+    Parameters
+    ----------
+    fingers
+        Note ids and fingers, in order of time, chords from below.
+    total
+        Points of the model: the fewer, the easier it says it is.
+    reasons
+        What the points are for, the most first.
+    points_of_note
+        Points by note id, for showing where the awkward places are; points of two or three notes
+        stand at the last of them.
+    """
+
+    fingers: tuple[tuple[str, int], ...]
+    total: int
+    reasons: tuple[Reason, ...] = ()
+    points_of_note: tuple[tuple[str, int], ...] = field(default=(), repr=False)
+
+    @property
+    def in_figures(self) -> str:
+        """The fingers in the order of time, chords from below: "1 2 3 1"."""
+        return " ".join(str(finger) for _, finger in self.fingers)
+
+    @property
+    def in_words(self) -> str:
+        """The points and what they are for, in one sentence."""
+        if not self.reasons:
+            return "0 points: nothing about it is awkward."
+        told = ", ".join(f"{reason.rule.value} {reason.points}" for reason in self.reasons)
+        return f"{self.total} {'point' if self.total == 1 else 'points'}: {told}."
+
+
+def suggest_fingers(
+    notes: Sequence[ScoreNote],
+    hand: Hand,
+    *,
+    asked: FingeredHand | None = None,
+    chosen: Mapping[str, int] | None = None,
+    groups: Sequence[Group] = (),
+    count: int = HOW_MANY,
+) -> tuple[Suggestion, ...]:
+    """Suggest several ways to finger a passage of one hand.
+
+    Parameters
+    ----------
+    notes
+        The notes of the passage; those of the other hand are passed over.
+    asked
+        Spans of the hand and form of the model; the published table when left out.
+    chosen
+        Fingers that the pianist has set, by note id: they are never changed.
+    groups
+        The pianist's groups; notes outside of them belong to no group.
+
+    Returns
+    -------
+    tuple of Suggestion
+        Cheapest first, at most ``count``; empty where the hand has no notes.
+    """
+    asked = asked or FingeredHand()
+    steps = steps_of_hand(notes, hand, asked, chosen or {}, groups)
+    ways = cheapest(asked, steps, count)
+    return tuple(_suggestion(asked, hand, steps, way.fingers) for way in ways)
+
+
+def suggest_for_group(
+    score: Score,
+    group: Group,
+    *,
+    asked: FingeredHand | None = None,
+    chosen: Mapping[str, int] | None = None,
+    grouping: Grouping | None = None,
+    count: int = HOW_MANY,
+) -> tuple[Suggestion, ...]:
+    """Suggest several ways to finger one group and the goal behind it."""
+    wanted = {*group.note_ids, *group.goal_ids}
+    notes = [note for note in score.notes if note.note_id in wanted]
+    if not notes:
+        return ()
+    groups = grouping.run(group.run_id).groups if grouping else (group,)
+    return suggest_fingers(
+        notes,
+        notes[0].playing_hand,
+        asked=asked,
+        chosen=chosen,
+        groups=groups,
+        count=count,
+    )
+
+
+def finger_score(
+    score: Score,
+    *,
+    right: FingeredHand | None = None,
+    left: FingeredHand | None = None,
+    chosen: Mapping[str, int] | None = None,
+    grouping: Grouping | None = None,
+    report: Report = no_report,
+) -> tuple[Suggestion, ...]:
+    """Finger a whole score: the cheapest way for the right hand and for the left.
+
+    Long rows of steps are cut at rests where there are some, else after
+    :data:`STEPS_AT_ONCE` steps, which keeps memory small and lets the work be stopped.
+    """
+    groups = grouping.groups if grouping else ()
+    asked = {Hand.RIGHT: right or FingeredHand(), Hand.LEFT: left or FingeredHand()}
+    rows = {
+        hand: steps_of_hand(score.notes, hand, asked[hand], chosen or {}, groups) for hand in Hand
+    }
+    total = sum(len(steps) for steps in rows.values())
+    done = 0
+    found: list[Suggestion] = []
+    for hand, steps in rows.items():
+        fingers: list[Fingers] = []
+        for part in _parts(steps):
+            report(Progress(done=done, total=total, doing=_DOING))
+            fingers.extend(cheapest(asked[hand], part)[0].fingers)
+            done += len(part)
+        found.append(_suggestion(asked[hand], hand, steps, fingers))
+    report(Progress(done=total, total=total, doing=_DOING))
+    return tuple(found)
+
+
+def check_fingers(
+    notes: Sequence[ScoreNote],
+    hand: Hand,
+    fingers: Mapping[str, int],
+    *,
+    asked: FingeredHand | None = None,
+    groups: Sequence[Group] = (),
+) -> Suggestion:
+    """Say what the model says of a fingering that is there already, a printed one for instance.
+
+    Parameters
+    ----------
+    fingers
+        A finger for every note of the hand.
+    """
+    asked = asked or FingeredHand()
+    steps = steps_of_hand(notes, hand, asked, {}, groups)
+    played = tuple(tuple(fingers[note_id] for note_id in step.note_ids) for step in steps)
+    return _suggestion(asked, hand, steps, played)
+
+
+def steps_of_hand(
+    notes: Sequence[ScoreNote],
+    hand: Hand,
+    asked: FingeredHand,
+    chosen: Mapping[str, int],
+    groups: Sequence[Group],
+) -> tuple[Step, ...]:
+    """What a hand does, moment by moment, as the right hand sees it."""
+    begins = {group.note_ids[0] for group in groups}
+    inside = {note_id for group in groups for note_id in group.note_ids}
+    seen: Callable[[int], int] = mirrored if hand is Hand.LEFT else int
+    mine = sorted(
+        (note for note in notes if note.playing_hand is hand and note.expected),
+        key=lambda note: (note.onset_quarters, not note.grace),
+    )
+    steps: list[Step] = []
+    down: list[tuple[Fraction, int, str]] = []  # end, key and id of what is down
+    reached = Fraction(0)
+    for onset, grace, together in _moments(mine):
+        down = [one for one in down if one[0] > onset]
+        keys = {seen(note.pitch): note.note_id for note in together}
+        held = _can_be_held(keys, down, asked)
+        rising = sorted({**held, **keys}.items())
+        ids = tuple(note_id for _, note_id in rising)
+        first_id = together[0].note_id
+        steps.append(
+            Step(
+                keys=tuple(key for key, _ in rising),
+                held=tuple(key not in keys for key, _ in rising),
+                locked=tuple(chosen.get(note_id, 0) for note_id in ids),
+                after_rest=bool(steps) and not grace and onset > reached,
+                new_group=first_id in begins or first_id not in inside,
+                note_ids=ids,
+            )
+        )
+        for note in together:
+            end = onset + Fraction(note.duration_quarters)
+            reached = max(reached, end)
+            if not grace:
+                down.append((end, seen(note.pitch), note.note_id))
+    return tuple(steps)
+
+
+def _moments(
+    notes: Sequence[ScoreNote],
+) -> list[tuple[Fraction, bool, list[ScoreNote]]]:
+    found: list[tuple[Fraction, bool, list[ScoreNote]]] = []
+    for (onset, grace), together in groupby(notes, key=lambda n: (n.onset_quarters, n.grace)):
+        if grace:
+            found.extend((Fraction(onset), True, [note]) for note in together)
+        else:
+            found.append((Fraction(onset), False, list(together)))
+    return found
+
+
+def _can_be_held(
+    keys: Mapping[int, str], down: Sequence[tuple[Fraction, int, str]], asked: FingeredHand
+) -> dict[int, str]:
+    """The keys that stay down under one hand with the new ones; a wider chord is the pedal's."""
+    held = {key: note_id for _, key, note_id in down if key not in keys}
+    if not held or len(held) + len(keys) > 5:
+        return {}
+    everything = (*held, *keys)
+    wide = distance(min(everything), max(everything), asked.model)
+    return held if wide <= asked.spans.span(1, 5).max_practical else {}
+
+
+def _parts(steps: Sequence[Step]) -> list[Sequence[Step]]:
+    parts, begin = [], 0
+    for at in range(1, len(steps)):
+        long = at - begin
+        at_rest = steps[at].after_rest and long >= STEPS_AT_ONCE // 4
+        if at_rest or long >= STEPS_AT_ONCE:
+            parts.append(steps[begin:at])
+            begin = at
+    if begin < len(steps):
+        parts.append(steps[begin:])
+    return parts
+
+
+def _suggestion(
+    asked: FingeredHand, hand: Hand, steps: Sequence[Step], fingers: Sequence[Fingers]
+) -> Suggestion:
+    told = points_by_step(asked, steps, fingers)
+    given: list[tuple[str, int]] = []
+    points: list[tuple[str, int]] = []
+    for step, played, step_points in zip(steps, fingers, told, strict=True):
+        new = [
+            (note_id, finger)
+            for note_id, finger, held in zip(step.note_ids, played, step.held, strict=True)
+            if not held
+        ]
+        given.extend(reversed(new) if hand is Hand.LEFT else new)
+        points.append((new[0][0], sum(value for _, value in step_points)))
+    return Suggestion(
+        fingers=tuple(given),
+        total=sum(value for _, value in points),
+        reasons=_reasons(told),
+        points_of_note=tuple(points),
+    )
+
+
+def _reasons(told: Sequence[Points]) -> tuple[Reason, ...]:
+    sums: dict[Rule, list[int]] = {}
+    for points in told:
+        for rule, value in points:
+            sums.setdefault(rule, []).append(value)
+    reasons = [
+        Reason(rule=rule, points=sum(values), times=len(values)) for rule, values in sums.items()
+    ]
+    return tuple(sorted(reasons, key=lambda reason: -reason.points))

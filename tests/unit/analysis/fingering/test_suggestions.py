@@ -1,0 +1,197 @@
+"""Suggestions for real hands: chords, leaps, rests, set fingers and groups."""
+
+from __future__ import annotations
+
+import json
+import pickle
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+
+from companion.analysis.fingering.chosen import (
+    ChosenFingers,
+    chosen_from_document,
+    chosen_to_document,
+    clear_fingers,
+    set_finger,
+    take_suggestion,
+)
+from companion.analysis.fingering.rules import Model, Rule
+from companion.analysis.fingering.spans import HandSpans
+from companion.analysis.fingering.suggest import (
+    check_fingers,
+    finger_score,
+    suggest_fingers,
+    suggest_for_group,
+)
+from companion.analysis.grouping.edits import set_begins
+from companion.analysis.grouping.proposal import propose_grouping
+from companion.errors import Cancelled, EditRefused
+from companion.score.model import Hand
+from tests.unit.analysis.running_notes import hand_of, score_with
+
+SCALE = (60, 62, 64, 65, 67, 69, 71, 72)
+
+
+def figures(pitches, hand=Hand.RIGHT, **options):
+    staff = 1 if hand is Hand.RIGHT else 2
+    return suggest_fingers(hand_of(pitches, staff=staff), hand, **options)[0].in_figures
+
+
+def test_a_set_finger_is_kept_and_the_rest_is_fitted_around_it():
+    assert figures(SCALE, chosen={"r3": 4}).split()[3] == "4"
+
+
+def test_set_fingers_that_no_hand_would_choose_are_kept_too():
+    crossed = {"r0": 5, "r1": 5, "r2": 1}
+    assert figures(SCALE, chosen=crossed).split()[:3] == ["5", "5", "1"]
+
+
+def test_crossed_fingers_in_a_chord_are_kept():
+    assert figures([(60, 64, 67)], chosen={"r0": 5, "r0.2": 1}).split()[::2] == ["5", "1"]
+
+
+def test_a_triad_lies_under_one_three_and_five_or_one_two_and_four():
+    assert figures([(60, 64, 67)]) in ("1 2 4", "1 3 5", "1 2 5")
+
+
+def test_an_octave_is_taken_by_thumb_and_little_finger():
+    assert figures([(60, 72)]) == "1 5"
+    assert figures([(48, 60)], Hand.LEFT) == "5 1"
+
+
+def test_fingers_of_a_chord_never_cross():
+    fingers = [int(f) for f in figures([(60, 63, 66, 69)]).split()]
+    assert fingers == sorted(set(fingers))
+
+
+def test_a_chord_of_six_keys_has_a_finger_on_two_of_them():
+    fingers = figures([(60, 62, 65, 67, 69, 72)]).split()
+    assert len(fingers) == 6
+    assert fingers[0] == fingers[1] == "1"
+
+
+def test_a_repeated_chord_keeps_its_fingers():
+    fingers = figures([(60, 64, 67), (60, 64, 67)]).split()
+    assert fingers[:3] == fingers[3:]
+
+
+def test_a_leap_beyond_every_span_is_a_move_of_the_hand():
+    found = suggest_fingers(hand_of([48, 84]), Hand.RIGHT)
+    assert any(reason.rule is Rule.HAND_MOVES for reason in found[0].reasons)
+    assert found[0].in_figures == "1 5"
+
+
+def test_a_held_key_keeps_its_finger():
+    held = replace(hand_of([72])[0], note_id="held", voice=2, duration_quarters=Fraction(1))
+    moving = hand_of([64, 65, 67, 65])
+    found = suggest_fingers([held, *moving], Hand.RIGHT)[0]
+    fingers = dict(found.fingers)
+    assert fingers["held"] == 5
+    assert all(fingers[f"r{place}"] < 5 for place in range(4))
+
+
+def test_the_other_hand_is_passed_over():
+    assert suggest_fingers(hand_of(SCALE), Hand.LEFT) == ()
+
+
+def test_several_suggestions_differ_and_rise():
+    found = suggest_fingers(hand_of(SCALE), Hand.RIGHT, count=6)
+    assert len({suggestion.in_figures for suggestion in found}) == 6
+    totals = [suggestion.total for suggestion in found]
+    assert totals == sorted(totals)
+
+
+def test_there_are_no_more_suggestions_than_fingerings():
+    assert len(suggest_fingers(hand_of([60]), Hand.RIGHT, count=9)) == 5
+
+
+def test_a_thumb_passing_inside_a_group_costs_more():
+    run = [60, 62, 64, 65, 67, 69, 71, 72, 74, 76, 77, 79]
+    as_taught = dict(
+        zip((f"r{k}" for k in range(12)), (1, 2, 3, 1, 2, 3, 4, 1, 2, 3, 4, 5), strict=True)
+    )
+    score = score_with(hand_of(run))
+    proposed = propose_grouping(score)
+    plain = check_fingers(score.notes, Hand.RIGHT, as_taught).total
+    told = [
+        check_fingers(
+            score.notes, Hand.RIGHT, as_taught, groups=set_begins(proposed, "r0", begins).groups
+        )
+        for begins in ([0, 3, 7], [0, 4, 8])
+    ]
+    assert [found.total - plain for found in told] == [0, 8]
+    assert [r.points for r in told[1].reasons if r.rule is Rule.INSIDE_A_GROUP] == [8]
+
+
+def test_groups_move_the_thumb():
+    # the same notes; groups that begin elsewhere let the thumb pass elsewhere
+    run = [60, 62, 64, 65, 67, 69, 71, 72, 74, 76, 74, 72]
+    score = score_with(hand_of(run))
+    proposed = propose_grouping(score)
+    found = {
+        suggest_fingers(score.notes, Hand.RIGHT, groups=set_begins(proposed, "r0", begins).groups)[
+            0
+        ].in_figures
+        for begins in ([0, 3], [0, 3, 7])
+    }
+    assert found == {"1 2 3 1 2 3 1 2 3 4 3 2", "1 2 3 1 2 3 4 1 2 3 2 1"}
+
+
+def test_a_group_is_fingered_with_its_goal():
+    score = score_with(hand_of(range(60, 69)))
+    grouping = propose_grouping(score)
+    found = suggest_for_group(score, grouping.groups[1], grouping=grouping)
+    assert [note_id for note_id, _ in found[0].fingers] == ["r1", "r2", "r3", "r4"]
+
+
+def test_a_whole_score_is_fingered_hand_by_hand():
+    score = score_with(hand_of(SCALE), hand_of([48, 43, 45, 40], staff=2))
+    heard = []
+    right, left = finger_score(score, report=heard.append)
+    assert right.in_figures == "1 2 3 1 2 3 4 5"
+    assert [note_id for note_id, _ in left.fingers] == ["l0", "l1", "l2", "l3"]
+    assert heard[-1].fraction == 1.0
+    assert right.total == sum(points for _, points in right.points_of_note)
+
+
+def test_fingering_a_score_can_be_stopped():
+    def stop(_):
+        raise Cancelled
+
+    with pytest.raises(Cancelled):
+        finger_score(score_with(hand_of(SCALE)), report=stop)
+
+
+def test_chosen_fingers_survive_being_stored_and_sent():
+    chosen = set_finger(ChosenFingers(spans=HandSpans(-2, -1), model=Model.JACOBS), "n7", 3)
+    assert chosen_from_document(json.loads(json.dumps(chosen_to_document(chosen)))) == chosen
+    assert pickle.loads(pickle.dumps(chosen)) == chosen
+
+
+def test_a_suggestion_can_be_taken_and_cleared():
+    suggestion = suggest_fingers(hand_of(SCALE), Hand.RIGHT)[0]
+    taken = take_suggestion(ChosenFingers(), suggestion)
+    assert taken.by_id["r3"] == 1
+    assert clear_fingers(taken, taken.by_id) == ChosenFingers()
+
+
+@pytest.mark.parametrize(
+    "document",
+    [
+        None,
+        {},
+        {"format": 1, "fingers": {"n1": 6}, "spans": [0, 0], "model": "parncutt"},
+        {"format": 1, "fingers": {}, "spans": [0, 99], "model": "parncutt"},
+        {"format": 1, "fingers": {}, "spans": [0, 0], "model": "nobody"},
+    ],
+)
+def test_damaged_fingers_are_refused(document):
+    with pytest.raises(EditRefused, match="damaged"):
+        chosen_from_document(document)
+
+
+def test_a_sixth_finger_is_refused():
+    with pytest.raises(EditRefused, match="1, the thumb, to 5"):
+        set_finger(ChosenFingers(), "n1", 6)
