@@ -16,6 +16,7 @@ import io
 import itertools
 import os
 import re
+import stat
 import struct
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
@@ -82,7 +83,10 @@ def read_take(path: str | Path) -> RecordedTake:
     """
     path = Path(path)
     midi_file = _opened(path)
-    timed = sorted(_timed_messages(midi_file), key=lambda pair: pair[0])
+    try:
+        timed = sorted(_timed_messages(midi_file), key=lambda pair: pair[0])
+    except _NoTickLength as error:
+        raise TakeUnreadable(f"“{path.name}” does not say how long its ticks are.") from error
     events, lead_in = _from_first_note(timed)
     if not events:
         raise TakeUnreadable(f"There are no notes in “{path.name}”.")
@@ -168,6 +172,10 @@ _BROKEN = (
 )
 
 
+class _NoTickLength(Exception):
+    """The head of a file gives its ticks no length."""
+
+
 def _opened(path: Path) -> mido.MidiFile:
     content = _content(path)
     if not content.startswith(b"MThd"):
@@ -180,12 +188,17 @@ def _opened(path: Path) -> mido.MidiFile:
 
 def _content(path: Path) -> bytes:
     try:
-        if not path.is_file():  # also keeps from waiting for a pipe or a device
-            raise TakeUnreadable(f"There is no file “{path.name}”.")
-        if path.stat().st_size > MAX_FILE_BYTES:
+        status = path.stat()
+        if stat.S_ISDIR(status.st_mode):
+            raise TakeUnreadable(f"“{path.name}” is a folder, not a recorded take.")
+        if not stat.S_ISREG(status.st_mode):  # a pipe or a device would block or never end
+            raise TakeUnreadable(f"“{path.name}” is not a file, so there is no take in it.")
+        if status.st_size > MAX_FILE_BYTES:
             raise TakeUnreadable(f"“{path.name}” is too large for a recorded take.")
         return path.read_bytes()
-    except OSError as error:
+    except FileNotFoundError as error:
+        raise TakeUnreadable(f"There is no file “{path.name}”.") from error
+    except (OSError, ValueError) as error:
         raise TakeUnreadable(f"“{path.name}” cannot be opened.") from error
 
 
@@ -222,7 +235,7 @@ def _seconds_of_ticks(
     """Return the function from ticks to seconds: by tempo, or by film frames (SMPTE)."""
     division = midi_file.ticks_per_beat
     if division == 0:
-        raise TakeUnreadable("The MIDI file does not say how long its ticks are.")
+        raise _NoTickLength
     if division < 0:
         return _frames_to_seconds(division)
     changes: list[tuple[int, int]] = []
@@ -241,7 +254,7 @@ def _frames_to_seconds(division: int) -> Callable[[int], float]:
     frames_per_second = -(division >> 8)
     ticks_per_frame = division & 0xFF
     if ticks_per_frame == 0:
-        raise TakeUnreadable("The MIDI file does not say how long its ticks are.")
+        raise _NoTickLength
     # 29 stands for drop-frame time code, which runs at 30000/1001 frames a second.
     rate = 30000 / 1001 if frames_per_second == 29 else float(frames_per_second)
     return lambda ticks: ticks / (rate * ticks_per_frame)

@@ -37,19 +37,64 @@ class RecordedFile:
 
 @dataclass(frozen=True, slots=True)
 class RefusedFile:
-    """A file of which nothing was taken, and one plain sentence why."""
+    """A file of which nothing was taken, and one plain sentence why.
+
+    ``is_known`` says that all of it is in the history already.
+    """
 
     path: Path
     sentence: str
+    is_known: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ImportOutcome:
-    """What an import came to: takes saved, takes left out as known, files refused."""
+    """What an import came to.
+
+    Parameters
+    ----------
+    saved
+        The new takes.
+    known_already
+        How many takes were in the history already.
+    refused
+        Files of which nothing was taken.
+    guessed
+        In how many of the files that were taken nothing said when they were played.
+    """
 
     saved: tuple[Take, ...]
     known_already: int
     refused: tuple[RefusedFile, ...]
+    guessed: int = 0
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """What to tell the pianist, in a few sentences however many files there were."""
+        told = []
+        if self.saved:
+            count = len(self.saved)
+            told.append("A take was imported." if count == 1 else f"{count} takes were imported.")
+        if self.guessed:
+            which = (
+                "The file does not say when it was"
+                if self.guessed == 1
+                else f"{self.guessed} files do not say when they were"
+            )
+            told.append(f"{which} played; the date of the file was taken.")
+        known = [file for file in self.refused if file.is_known]
+        if len(known) == 1:
+            told.append(known[0].sentence)
+        elif known:
+            told.append(f"{len(known)} files are in your history already; they were left out.")
+        unusable = [file.sentence for file in self.refused if not file.is_known]
+        told += unusable[:_MOST_TOLD]
+        if len(unusable) > _MOST_TOLD:
+            told.append(f"{len(unusable) - _MOST_TOLD} more files could not be used.")
+        return tuple(told) or ("There was nothing to import.",)
+
+
+_MOST_TOLD = 3
 
 
 def read_recorded_file(
@@ -104,7 +149,7 @@ def import_files(
     files = tuple(paths)
     saved: list[Take] = []
     refused: list[RefusedFile] = []
-    known_already = 0
+    known_already = guessed = 0
     for done, path in enumerate(files):
         report(Progress(done=done, total=len(files), doing=f"Importing {path.name}"))
         try:
@@ -122,13 +167,23 @@ def import_files(
         known_already += len(recorded.takes) - len(fresh)
         if not fresh:
             refused.append(
-                RefusedFile(path, f"“{path.name}” is in your history already; it was left out.")
+                RefusedFile(
+                    path,
+                    f"“{path.name}” is in your history already; it was left out.",
+                    is_known=True,
+                )
             )
             continue
         history.save_takes(fresh)
         saved.extend(fresh)
+        guessed += recorded.moment_is_guessed
     report(Progress(done=len(files), total=len(files), doing="Importing takes"))
-    return ImportOutcome(saved=tuple(saved), known_already=known_already, refused=tuple(refused))
+    return ImportOutcome(
+        saved=tuple(saved),
+        known_already=known_already,
+        refused=tuple(refused),
+        guessed=guessed,
+    )
 
 
 def is_known(history: HistoryFile, take: Take) -> bool:

@@ -166,7 +166,7 @@ def test_a_file_that_is_no_take_gets_one_plain_sentence(read, content, sentence)
 def test_a_missing_file_a_folder_and_a_huge_file_are_refused(tmp_path):
     with pytest.raises(TakeUnreadable, match="There is no file"):
         read_take(tmp_path / "none.mid")
-    with pytest.raises(TakeUnreadable, match="There is no file"):
+    with pytest.raises(TakeUnreadable, match="is a folder"):
         read_take(tmp_path)
     huge = tmp_path / "huge.mid"
     with huge.open("wb") as file:

@@ -2,6 +2,7 @@ import csv
 import os
 from datetime import UTC, datetime, timedelta
 from itertools import permutations
+from pathlib import Path
 
 import mido
 import pytest
@@ -123,6 +124,48 @@ def test_a_broken_file_does_not_stop_the_others(history, recording, tmp_path):
         "gone.mid",
     ]
     assert all(refused.sentence.endswith(".") for refused in outcome.refused)
+
+
+@pytest.mark.parametrize(
+    ("name", "make", "sentence"),
+    [
+        ("a folder.mid", Path.mkdir, "“a folder.mid” is a folder, not a recorded take."),
+        ("pipe.mid", os.mkfifo, "“pipe.mid” is not a file, so there is no take in it."),
+        ("gone.mid", lambda _: None, "There is no file “gone.mid”."),
+        ("words.mid", lambda p: p.write_text("la"), "“words.mid” is not a standard MIDI file."),
+        ("cut.mid", lambda p: p.write_bytes(b"MThd\0\0"), "“cut.mid” is broken or cut off."),
+    ],
+)
+def test_every_file_that_cannot_be_used_is_named(history, tmp_path, name, make, sentence):
+    make(tmp_path / name)
+    outcome = import_files(history, [tmp_path / name], piece_id=None, zone="UTC")
+    assert outcome.sentences == (sentence,)
+
+
+def test_a_file_without_the_length_of_its_ticks_is_named(history, recording, tmp_path):
+    broken = bytearray(recording.read_bytes())
+    broken[12:14] = b"\0\0"  # standard MIDI files 1.0: the division is the last word of the head
+    path = tmp_path / "timeless.mid"
+    path.write_bytes(broken)
+    outcome = import_files(history, [path], piece_id=None, zone="UTC")
+    assert outcome.sentences == ("“timeless.mid” does not say how long its ticks are.",)
+
+
+def test_many_files_are_told_in_a_few_sentences(history, recording, tmp_path):
+    good = [tmp_path / f"good {n}.mid" for n in range(3)]
+    bad = [tmp_path / f"bad {n}.mid" for n in range(5)]
+    for path in good:
+        path.write_bytes(recording.read_bytes())
+    for path in bad:
+        path.write_text("no")
+    outcome = import_files(history, [*bad, *good], piece_id=None, zone="UTC")
+    assert outcome.sentences == (
+        "2 takes were imported.",
+        "The file does not say when it was played; the date of the file was taken.",
+        "2 files are in your history already; they were left out.",
+        *(f"“bad {n}.mid” is not a standard MIDI file." for n in range(3)),
+        "2 more files could not be used.",
+    )
 
 
 def test_the_order_of_import_makes_no_difference(tmp_path, recording):
