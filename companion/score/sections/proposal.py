@@ -77,13 +77,11 @@ def measure_range(score: Score, start: Position, end: Position) -> tuple[str, st
 
 
 def measures_as_name(score: Score, start: Position, end: Position) -> str:
-    """Name a stretch by its measures, upbeats not counted: "m. 9-16"."""
-    first, last = start.measure_index, end.measure_index - 1
-    starts_with_upbeat = start.offset_quarters > 0 or score.measures[first].number == "0"
-    if starts_with_upbeat and first < last:
-        first += 1
-    last = min(max(last, first), len(score.measures) - 1)
-    low, high = score.measures[first].number, score.measures[last].number
+    """Name a stretch by the measures that it touches, as printed everywhere else: "m. 9-16".
+
+    An upbeat counts to the measure in which it stands; a pickup before the first is measure 0.
+    """
+    low, high = measure_range(score, start, end)
     return f"m. {low}" if low == high else f"m. {low}-{high}"
 
 

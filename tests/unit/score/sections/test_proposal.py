@@ -302,10 +302,10 @@ def test_a_score_without_measures_has_an_empty_map():
     assert propose_sections(empty).sections == ()
 
 
-def test_measure_names_leave_the_upbeat_out():
+def test_measure_names_are_the_measures_that_are_printed_beside_them():
     score = score_with(16, upbeat=Fraction(1))
-    assert measures_as_name(score, Position(0), Position(9)) == "m. 1-8"
-    assert measures_as_name(score, Position(8, Fraction(3)), Position(17)) == "m. 9-16"
+    assert measures_as_name(score, Position(0), Position(9)) == "m. 0-8"
+    assert measures_as_name(score, Position(8, Fraction(3)), Position(17)) == "m. 8-16"
     assert measure_range(score, Position(8, Fraction(3)), Position(17)) == ("8", "16")
     assert measure_range(score, Position(0), Position(8, Fraction(3))) == ("0", "8")
     assert measures_as_name(score, Position(3), Position(4)) == "m. 3"
