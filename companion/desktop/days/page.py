@@ -65,6 +65,7 @@ class DaysPage(QWidget):
         super().__init__(parent)
         self._content = DaysContent()
         self._section_id: str | None = None
+        self._marked_id: str | None = None
         self._filling = False
         self._sections = SectionTableModel(self)
         self._takes = TakeTableModel(self)
@@ -126,6 +127,17 @@ class DaysPage(QWidget):
         self._select_section_row()
         self._filling = False
         self._show_section()
+
+    def mark_section(self, section_id: str | None) -> None:
+        """Show the charts of the section that is marked on the map.
+
+        While none was chosen, the list of takes stays that of the whole piece.
+        """
+        self._marked_id = section_id
+        if self._section_id is not None:
+            self.show_section(section_id)
+        else:
+            self._show_section()
 
     def chosen_takes(self) -> list[str]:
         """Ids of the selected takes."""
@@ -215,7 +227,7 @@ class DaysPage(QWidget):
         section = self._content.section(self._section_id)
         self._takes.show_rows(self._content.takes_of(self._section_id))
         self._strip.show_content(self._content, section)
-        shown = section or self._most_played()
+        shown = section or self._content.section(self._marked_id) or self._most_played()
         if shown is None:
             self._heading.setText("")
             return

@@ -43,6 +43,8 @@ class SectionMapView(QWidget):
     -------
     section_chosen(str)
         Section id: it was clicked or reached by the arrow keys.
+    section_marked(object)
+        Another section is marked, however it came to that: its id, None for none.
     place_chosen(object)
         A :class:`Position` to show in the score.
     border_moved(object, object)
@@ -58,6 +60,7 @@ class SectionMapView(QWidget):
     """
 
     section_chosen = Signal(str)
+    section_marked = Signal(object)
     place_chosen = Signal(object)
     border_moved = Signal(object, object)
     border_nudged = Signal(str, int)
@@ -161,10 +164,11 @@ class SectionMapView(QWidget):
         return self._layout
 
     def select(self, section_id: str | None) -> None:
-        """Select a section without telling anyone."""
+        """Mark a section that nobody has chosen."""
         if section_id != self._selected_id:
             self._selected_id = section_id
             self._redraw()
+            self.section_marked.emit(section_id)
 
     def choose(self, section_id: str) -> None:
         """Select a section as if it had been clicked."""

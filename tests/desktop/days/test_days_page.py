@@ -61,6 +61,23 @@ def test_section_chosen_elsewhere_is_not_told_back(page, qtbot):
     assert shown_takes(page) == ["three"]
 
 
+def test_section_marked_on_the_map_heads_the_page_before_one_is_chosen(page):
+    page.mark_section("opening")
+    page.show_content(examples.content())
+    assert page._heading.text().startswith("Opening")
+    page.mark_section("ending")
+    assert page._heading.text() == "Ending, measures 9–12"
+    assert len(shown_takes(page)) == len(examples.content().takes)
+
+
+def test_section_marked_after_one_was_chosen_takes_its_place(page):
+    page.show_content(examples.content())
+    page.show_section("opening")
+    page.mark_section("ending")
+    assert page._heading.text().startswith("Ending")
+    assert shown_takes(page) == ["three"]
+
+
 def test_new_content_keeps_section_and_take_chosen(page):
     page.show_content(examples.content())
     page.show_section("opening")
