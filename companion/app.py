@@ -1,52 +1,45 @@
-"""Builds every object of the window and joins them; the only module that knows all of them."""
+"""Builds the window and joins its parts.
+
+What the first painting shows is built at once, everything else in the spare time after it: see
+:mod:`companion.desktop.wiring.further_wiring` and :mod:`companion.desktop.late_parts`. Nothing that
+the first painting does not need may be imported here.
+"""
 
 from __future__ import annotations
 
 import signal
 import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from importlib import import_module
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QCoreApplication, QObject, QTimer, QTimeZone, Signal
+from PySide6.QtCore import QCoreApplication, QObject, QTimer
 from PySide6.QtWidgets import QApplication
 
-from companion.desktop.days.page import DaysPage
 from companion.desktop.faults import FaultTeller
 from companion.desktop.first_painting import FirstPainting
-from companion.desktop.jobs import Jobs
+from companion.desktop.icons import program_icon
+from companion.desktop.late_parts import Late
 from companion.desktop.main_window import MainWindow, Pages
 from companion.desktop.measure_word import say_bars
 from companion.desktop.message_strip import Tone
-from companion.desktop.opening import Opening
-from companion.desktop.pages.help_page import HelpPage
-from companion.desktop.pages.shelf_page import ShelfPage
-from companion.desktop.piano import Piano
 from companion.desktop.score_view.score_palette import ScorePalette
 from companion.desktop.score_view.score_view import ScoreView
+from companion.desktop.spare_time import SpareTime
 from companion.desktop.stand import Stand
 from companion.desktop.theme import Theme
 from companion.desktop.tidying import Tidying
-from companion.desktop.wiring.files_wiring import FilesWiring
-from companion.desktop.wiring.filing_wiring import FilingWiring
-from companion.desktop.wiring.hands_wiring import HandsWiring
-from companion.desktop.wiring.listening_wiring import ListeningWiring
+from companion.desktop.wiring.calendar import Calendar
 from companion.desktop.wiring.map_wiring import MapWiring
 from companion.desktop.wiring.piece_view_wiring import PieceViewWiring
-from companion.desktop.wiring.printing_wiring import PrintingWiring
-from companion.desktop.wiring.settings_wiring import SettingsWiring
 from companion.desktop.wiring.shelf_wiring import ShelfWiring
-from companion.desktop.wiring.shown_history import ShownHistory
-from companion.desktop.wiring.takes_wiring import Calendar, TakesWiring
 from companion.desktop.wiring.view_wiring import ViewWiring, theme_choice
-from companion.desktop.wiring.welcome_wiring import WelcomeWiring
-from companion.desktop.working_out import WorkingOut
 from companion.errors import CompanionError, HistoryDamaged
-from companion.history.model import Take
-from companion.midi.listener import Listener
 from companion.practice.history_care import LastCopy, last_copy, look_after, open_history, put_back
-from companion.practice.loading import LoadedScore, kept_page, kept_score
+from companion.practice.kept import kept_page, kept_score
 from companion.practice.opening import last_piece, score_path_of
 from companion.resources import sample_scores_folder
 from companion.score.engraving.model import Layout
@@ -59,10 +52,21 @@ from companion.settings import (
     settings_path,
 )
 from companion.storage.history_file import HistoryFile
-from companion.storage.journal import Journal
+
+if TYPE_CHECKING:
+    from companion.desktop.jobs import Jobs
+    from companion.desktop.opening import Opening
+    from companion.desktop.piano import Piano
+    from companion.desktop.wiring.files_wiring import FilesWiring
+    from companion.desktop.wiring.filing_wiring import FilingWiring
+    from companion.desktop.wiring.further_wiring import FurtherWiring
+    from companion.desktop.wiring.printing_wiring import PrintingWiring
+    from companion.desktop.wiring.settings_wiring import SettingsWiring
+    from companion.desktop.wiring.takes_wiring import TakesWiring
+    from companion.midi.listener import Listener
+    from companion.practice.kept import LoadedScore
 
 # after the first painting, one after the other: looking for MIDI systems takes its time
-_LISTEN_AFTER_MS = 50
 _FURTHER_PAGES_AFTER_MS = 150
 _WORK_OUT_AFTER_MS = 500
 _WARM_UP_AFTER_MS = 700
@@ -75,6 +79,20 @@ _READER_MODULES = (
     "music21.musicxml.xmlToM21",
     "companion.practice.results",
 )
+_MODULES_AFTER_PAINTING = (
+    "companion.desktop.jobs",
+    "companion.midi.listener",
+    "companion.desktop.piano",
+    "companion.desktop.wiring.listening_wiring",
+    "companion.desktop.wiring.takes_wiring",
+    "companion.desktop.wiring.further_wiring",
+    "companion.desktop.days.charts",
+    "companion.desktop.days.page",
+    "companion.desktop.pages.help_page",
+    "companion.desktop.pages.shelf_page",
+)
+"""Imported one by one after the painting: together they would hold the event loop up."""
+
 _ENGRAVER_MODULES = ("companion.score.engraving.engraver",)
 
 
@@ -92,105 +110,135 @@ class Places:
         return cls(settings=settings_path(), history=history_path(), cache=cache_folder())
 
 
-class _JournalNews(QObject):
-    """Carries what the journal's thread says into the event loop.
-
-    Signals
-    -------
-    saved(Take), trouble(str), recovered()
-        See :class:`companion.storage.journal.Journal`.
-    """
-
-    saved = Signal(object)
-    trouble = Signal(str)
-    recovered = Signal()
-
-
 class Companion(QObject):
     """The whole program behind one window."""
 
-    def __init__(self, application: QApplication, places: Places, listener: Listener) -> None:
+    def __init__(
+        self, application: QApplication, places: Places, listener: Listener | None = None
+    ) -> None:
         super().__init__(application)
         self._places = places
+        self._listener = listener  # None: to be made for the pianos of this machine
         settings = load_settings(places.settings)
         self._theme = Theme(application, theme_choice(settings))
         self._bars = say_bars(self) if settings.measure_word == "bar" else None
         self._trouble = ""
         self._copy: LastCopy | None = None
+        self._greets = False
         self.history = self._open_history()
-        zone = bytes(QTimeZone.systemTimeZoneId().data()).decode() or "UTC"
-        calendar = Calendar(zone=zone, day_starts_at_hour=settings.day_starts_at_hour)
-        self._calendar = calendar
+        self._calendar = Calendar(day_starts_at_hour=settings.day_starts_at_hour)
         self._care: threading.Thread | None = None
         self._timers: list[QTimer] = []
         palette = self._theme.palette
         self.score_view = ScoreView(ScorePalette.of_window(palette))
-        days_page, shelf_page = DaysPage(palette), ShelfPage()
-        self.window = MainWindow(
-            palette, Pages(self.score_view, days_page, shelf_page, HelpPage(palette))
-        )
+        self.window = MainWindow(palette, Pages(self.score_view, palette))
         self.faults = FaultTeller(self.window, self)
-        self.faults.troubled.connect(self.window.messages.show_message)
         self.first_painting = FirstPainting(self.window, self)
+        self.spare_time = SpareTime(self._steps_after_painting(), self)
         self.stand = Stand(self.history, self)
-        self._journal = self._start_journal()
-        self.piano = Piano(
-            listener,
-            journal=self._journal,
-            zone=zone,
-            silence_seconds=settings.take_ends_after_seconds,
-            parent=self,
-        )
         self._tidying = Tidying(lambda: not self.piano.sitting.in_take, self)
         self._tidying.start()  # before the first thread that could take a widget apart
-        self._reading = Jobs("reading", preload=_READER_MODULES, parent=self)
-        self._engraving = Jobs("engraving", preload=_ENGRAVER_MODULES, parent=self)
-        self._working_out = WorkingOut(self.history, self) if self.history else None
-        self._reader = ShownHistory(self.history, self) if self.history else None
+        self._reading = Late(lambda: self._make_jobs("reading", _READER_MODULES))
+        self._engraving = Late(lambda: self._make_jobs("engraving", _ENGRAVER_MODULES))
+        self._opening = Late(self._make_opening)
+        self._further = Late(self._make_further)
         self.view = ViewWiring(
             self.window, self.score_view, self._theme, settings, self._save_settings
         )
         self.map = MapWiring(self.window, self.stand, self.score_view)
-        self.hands = HandsWiring(self.window, self.stand, self.score_view)
-        self.listening = ListeningWiring(self.window, self.stand, self.piano, self.score_view)
-        self.takes = TakesWiring(
-            self.window,
-            self.stand,
-            self.score_view,
-            days_page,
-            jobs=self._reading,
-            working_out=self._working_out,
-            reader=self._reader,
-            calendar=calendar,
-            hands_names=self.listening.hands_names,
-        )
-        self.listening.begun.connect(self.takes.take_begun)
-        self.opening = Opening(self._reading, self._engraving, places.cache, self)
         self.shelf = ShelfWiring(
             self.window,
             self.stand,
             self.score_view,
-            shelf_page,
-            self.opening,
-            calendar=calendar,
+            self._opening,
+            calendar=self._calendar,
             cache_folder=places.cache,
-            last_folder=settings.last_folder,
         )
-        self.filing = FilingWiring(self.window, self.stand, self.takes, places.cache)
-        self.settings = SettingsWiring(
-            self.window, self.view, self.score_view, self.piano, self._count_days_from
-        )
-        self.piece_view = PieceViewWiring(self.window, self.stand, self.score_view, self.opening)
-        self.printing = PrintingWiring(self.window, self.stand, self.score_view, days_page)
-        self.files = FilesWiring(self.window, self.stand, self.takes, days_page, zone=zone)
-        self.welcome = WelcomeWiring(
+        self.piece_view = PieceViewWiring(self.window, self.stand, self.score_view, self._opening)
+        self._join()
+
+    # what is built later
+
+    @property
+    def opening(self) -> Opening:
+        """Loads scores."""
+        return self._opening.get()
+
+    def _make_opening(self) -> Opening:
+        from companion.desktop.opening import Opening
+
+        return Opening(self._reading.get(), self._engraving.get(), self._places.cache, self)
+
+    def _make_jobs(self, name: str, modules: tuple[str, ...]) -> Jobs:
+        from companion.desktop.jobs import Jobs
+
+        jobs = Jobs(name, preload=modules, parent=self)
+        jobs.broke.connect(self.faults.tell)
+        return jobs
+
+    @property
+    def further(self) -> FurtherWiring:
+        """All that answers when somebody plays or asks for something."""
+        return self._further.get()
+
+    def _make_further(self) -> FurtherWiring:
+        from companion.desktop.wiring.further_wiring import FurtherWiring
+
+        further = FurtherWiring(
             self.window,
             self.stand,
-            jobs=self._reading,
-            zone=zone,
-            bring_up_to_date=self.takes.bring_up_to_date,
+            self.score_view,
+            self.view,
+            self.shelf,
+            jobs=self._reading.get(),
+            listener=self._listener,
+            calendar=self._calendar,
+            cache_folder=self._places.cache,
+            count_days_from=self._count_days_from,
         )
-        self._join()
+        further.broke.connect(self.faults.tell)
+        return further
+
+    @property
+    def piano(self) -> Piano:
+        """What is played."""
+        return self.further.piano
+
+    @property
+    def takes(self) -> TakesWiring:
+        """What is derived from takes."""
+        return self.further.takes
+
+    @property
+    def filing(self) -> FilingWiring:
+        """With which piece a take is filed."""
+        return self.further.filing
+
+    @property
+    def files(self) -> FilesWiring:
+        """Takes from files and to files."""
+        return self.further.files
+
+    @property
+    def settings(self) -> SettingsWiring:
+        """The settings dialog."""
+        return self.further.settings
+
+    @property
+    def printing(self) -> PrintingWiring:
+        """Printing."""
+        return self.further.printing
+
+    def _steps_after_painting(self) -> Iterator[None]:
+        """Build the rest of the window; between the steps the event loop comes round."""
+        for name in _MODULES_AFTER_PAINTING:
+            import_module(name)
+            yield
+        yield from self.further.steps()
+        self.window.setWindowIcon(program_icon())
+        for part in self.window.late_parts:
+            yield
+            part.get()
 
     def _open_history(self) -> HistoryFile | None:
         try:
@@ -206,49 +254,13 @@ class Companion(QObject):
         self._trouble = opened.sentence
         return opened.history
 
-    def _start_journal(self) -> Journal | None:
-        if self.history is None:
-            return None
-        news = _JournalNews(self)
-        news.saved.connect(self._take_saved)
-        news.trouble.connect(self._journal_trouble)
-        news.recovered.connect(self._journal_recovered)
-        return Journal(
-            self.history,
-            on_saved=news.saved.emit,
-            on_trouble=news.trouble.emit,
-            on_recovered=news.recovered.emit,
-        )
-
-    def _journal_trouble(self, sentence: str) -> None:
-        self.window.messages.show_message(sentence)
-
-    def _journal_recovered(self) -> None:
-        self.window.messages.show_message(
-            self.tr("Everything you played is on the disk again."), Tone.CALM
-        )
-
-    def _take_saved(self, take: Take) -> None:
-        self.takes.take_saved(take)
-        self.filing.take_saved(take)
-
     def _join(self) -> None:
-        self.piano.take_finished.connect(self.takes.take_finished)
-        self.piano.state_changed.connect(self._port_changed)
-        self.listening.system_chosen.connect(self._system_chosen)
+        self.faults.troubled.connect(self.window.messages.show_message)
+        self.shelf.broke.connect(self.faults.tell)
         self.shelf.opened.connect(self._score_opened)
-        self.shelf.folder_used.connect(self._folder_used)
-        self.shelf.takes_dropped.connect(self.files.import_paths)
+        self.shelf.takes_dropped.connect(self._takes_dropped)
         self.window.closing.connect(self._close)
         self.window.actions_by_id["welcome"].triggered.connect(self._show_first_steps)
-        for teller in (self._reading, self._engraving, self.shelf, self.files, self.filing):
-            teller.broke.connect(self.faults.tell)
-        if self._working_out is not None:
-            self._working_out.broke.connect(self.faults.tell)
-            self.piano.take_begun.connect(self._working_out.hold)
-            self.piano.take_finished.connect(self._working_out.go_on)
-        if self._reader is not None:
-            self._reader.broke.connect(self.faults.tell)
         self.window.enable_piece_actions(False)
 
     # the start
@@ -272,19 +284,17 @@ class Companion(QObject):
         elif self._trouble:
             tone = Tone.CALM if self.history is not None else Tone.ATTENTION
             self.window.messages.show_message(self._trouble, tone)
-        if self.view.settings.midi_system:
-            self.piano.choose_system(self.view.settings.midi_system)
-        self.first_painting.then(self._begin_to_work)
+        self.first_painting.then(self.spare_time.begin)
+        self.spare_time.over.connect(self._begin_to_work)
 
     def _begin_to_work(self) -> None:
         """Begin with all that the first painting need not wait for."""
-        if self._reader is not None:
-            self._reader.start()
-        self._later(_LISTEN_AFTER_MS, self.piano.start)
+        if self.further.reader is not None:
+            self.further.reader.start()
         self._later(_FURTHER_PAGES_AFTER_MS, self.shelf.bring_further_pages)
-        if self._working_out is not None:
-            self._later(_WORK_OUT_AFTER_MS, self._working_out.start)
-        for jobs in (self._engraving, self._reading):
+        if self.further.working_out is not None:
+            self._later(_WORK_OUT_AFTER_MS, self.further.working_out.start)
+        for jobs in (self._engraving.get(), self._reading.get()):
             self._later(_WARM_UP_AFTER_MS, jobs.warm_up)
         self._later(_CARE_AFTER_MS, self._look_after_history)
 
@@ -321,7 +331,7 @@ class Companion(QObject):
                 return
         sample = sample_scores_folder() / FIRST_SAMPLE
         if sample.exists():
-            self.welcome.greet()
+            self._greets = True
             self.window.messages.acted.connect(self._show_first_steps)
             self.shelf.open_path(str(sample))
 
@@ -354,22 +364,15 @@ class Companion(QObject):
     def _score_opened(self, loaded: LoadedScore) -> None:
         self.map.proposal = loaded.proposal
         self._tidying.settle()
-        self.welcome.score_opened(loaded)
+        greets, self._greets = self._greets, False
+        self.spare_time.then(lambda: self.further.welcome.score_opened(loaded, greets=greets))
 
-    def _port_changed(self) -> None:
-        identity = self.piano.listener.last_identity
-        if identity != self.view.settings.last_port:
-            self.view.change(last_port=identity)
-
-    def _system_chosen(self, key: str) -> None:
-        self.view.change(midi_system=key)
-
-    def _folder_used(self, folder: str) -> None:
-        self.view.change(last_folder=folder)
+    def _takes_dropped(self, paths: list[str]) -> None:
+        self.files.import_paths(paths)
 
     def _count_days_from(self, hour: int) -> None:
         self._calendar = replace(self._calendar, day_starts_at_hour=hour)
-        self.takes.use_calendar(self._calendar)
+        self.further.use_calendar(self._calendar)
         self.shelf.use_calendar(self._calendar)
 
     def _show_first_steps(self) -> None:
@@ -382,22 +385,17 @@ class Companion(QObject):
     def _close(self) -> None:
         """Put everything away: the take, the settings, the processes, the history."""
         self.first_painting.forget()
+        self.spare_time.stop()
         for timer in self._timers:
             timer.stop()
-        self.piano.stop()
+        self._further.if_built(lambda further: further.stop_listening())
         self.view.save_now()
         self.piece_view.keep()
-        if self._working_out is not None:
-            self._working_out.close()
-        self.files.close()
-        self.filing.close()
+        self._further.if_built(lambda further: further.close())
         self.shelf.close()
-        if self._reader is not None:
-            self._reader.close()
-        self._reading.close()
-        self._engraving.close()
-        if self._journal is not None:
-            self._journal.close()
+        for jobs in (self._reading, self._engraving):
+            jobs.if_built(lambda jobs: jobs.close())
+        self._further.if_built(lambda further: further.close_journal())
         if self._care is not None:
             self._care.join(_CARE_MAY_TAKE_SECONDS)
         if self.history is not None:
@@ -414,9 +412,7 @@ def main(score_path: str | None = None) -> int:
         return 1
     application.setApplicationName("companion-at-the-piano")
     application.setApplicationDisplayName("")
-    places = Places.usual()
-    listener = Listener(last_identity=load_settings(places.settings).last_port)
-    companion = Companion(application, places, listener)
+    companion = Companion(application, Places.usual())
     sys.excepthook = companion.faults.uncaught
     # the timer that drains the piano lets Python see these every few milliseconds
     for asked_to_end in (signal.SIGINT, signal.SIGTERM):

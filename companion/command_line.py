@@ -24,14 +24,7 @@ DONE, FAILED, USAGE = 0, 1, 2
 NARROWEST, USUAL_WIDTH, WIDEST = 24, 100, 140
 
 _SWITCH_SECONDS = 0.0005
-_BEFORE_QT = (
-    "companion.midi.listener",
-    "companion.practice.history_care",
-    "companion.practice.loading",
-    "companion.practice.sitting",
-    "companion.processes",
-    "companion.settings",
-)
+_QT = "companion.desktop.qt"
 _NO_QT = (
     "The window cannot be opened because {reason}. Run “python3 -m companion.install --only” to "
     "get what is missing; “companion compare SCORE TAKE.mid” works without a window."
@@ -142,10 +135,7 @@ def prepare_for_window() -> None:
     # a thread that computes in Python keeps the window waiting so long at each turn; with the usual
     # 5 ms a paint event of twenty turns took 100 ms while a score was being loaded
     sys.setswitchinterval(_SWITCH_SECONDS)
-    # first what needs no Qt: of each module that is imported after it, Qt for Python reads the
-    # source, to see whether it uses Qt too (40 ms of a start)
-    for module in _BEFORE_QT:
-        importlib.import_module(module)
+    importlib.import_module(_QT)
 
 
 def _missing(error: ImportError) -> str:

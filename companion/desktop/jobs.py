@@ -10,7 +10,8 @@ from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QObject, QSocketNotifier, Signal
 
-from companion.processes import Done, Failed, Job, Part, WorkerProcess
+from companion.processes.messages import Done, Failed, Part
+from companion.processes.worker import Job, WorkerProcess
 from companion.progress import Progress
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtGui import (
@@ -24,7 +24,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from companion.desktop import forms
+from companion.desktop import forms, late_parts
 from companion.desktop.action_table import (
     ACTIONS,
     MAP_MENU_ACTIONS,
@@ -33,33 +33,60 @@ from companion.desktop.action_table import (
     Menu,
 )
 from companion.desktop.actions import dress_actions, make_actions, translated
-from companion.desktop.days.page import DaysPage
-from companion.desktop.icons import program_icon
-from companion.desktop.keyboard.keyboard_panel import KeyboardPanel
+from companion.desktop.late_parts import Late, Place
 from companion.desktop.listener_panel.panel import ListenerPanel
 from companion.desktop.message_strip import MessageStrip
-from companion.desktop.pages.help_page import HelpPage
-from companion.desktop.pages.shelf_page import ShelfPage
 from companion.desktop.palette import Palette
 from companion.desktop.passages.row import PassageRow
 from companion.desktop.piece_header import PieceHeader
 from companion.desktop.progress_line import ProgressLine
 from companion.desktop.score_view.score_view import ScoreView
 from companion.desktop.section_map.map_view import SectionMapView
-from companion.desktop.section_map.sheet import SectionSheet
+
+if TYPE_CHECKING:
+    from companion.desktop.days.page import DaysPage
+    from companion.desktop.keyboard.keyboard_panel import KeyboardPanel
+    from companion.desktop.pages.help_page import HelpPage
+    from companion.desktop.pages.shelf_page import ShelfPage
+    from companion.desktop.section_map.sheet import SectionSheet
 
 _LEAST_WIDTH, _LEAST_HEIGHT = 860, 560
 _PAGE_MARGINS = (24, 12, 16, 12)
 
 
-@dataclass(frozen=True, slots=True)
 class Pages:
-    """The pages, each shown by the action of the same name (``page_score``, ``page_days``, ...)."""
+    """The pages, each shown by the action of the same name (``page_score``, ``page_days``, ...).
 
-    score: ScoreView
-    days: DaysPage
-    shelf: ShelfPage
-    help: HelpPage
+    Only the score is there from the beginning, see :mod:`companion.desktop.late_parts`.
+    """
+
+    def __init__(self, score: ScoreView, palette: Palette) -> None:
+        self.score = score
+        self._palette = palette
+        self.late_days = Late(lambda: late_parts.days_page(self._palette))
+        self.late_shelf = Late(late_parts.shelf_page)
+        self.late_help = Late(lambda: late_parts.help_page(self._palette))
+
+    @property
+    def days(self) -> DaysPage:
+        """How each section went on each day."""
+        return self.late_days.get()
+
+    @property
+    def shelf(self) -> ShelfPage:
+        """All pieces."""
+        return self.late_shelf.get()
+
+    @property
+    def help(self) -> HelpPage:
+        """What to do, and what the words mean."""
+        return self.late_help.get()
+
+    def set_colours(self, palette: Palette) -> None:
+        """Draw with another palette from now on."""
+        self._palette = palette
+        self.late_days.if_built(lambda page: page.set_palette(palette))
+        self.late_help.if_built(lambda page: page.set_colours(palette))
 
 
 class MainWindow(QMainWindow):
@@ -82,7 +109,6 @@ class MainWindow(QMainWindow):
     def __init__(self, palette: Palette, pages: Pages) -> None:
         super().__init__()
         self.setWindowTitle(self.tr("Companion"))
-        self.setWindowIcon(program_icon())
         self.setMinimumSize(_LEAST_WIDTH, _LEAST_HEIGHT)
         self.setAcceptDrops(True)
         self.actions_by_id: dict[str, QAction] = make_actions(self, palette)
@@ -91,10 +117,13 @@ class MainWindow(QMainWindow):
         self.map_view = SectionMapView(palette)
         self.messages = MessageStrip(palette)
         self.progress = ProgressLine()
-        self.sheet = SectionSheet(palette)
         self.listener = ListenerPanel(palette)
-        self.keyboard = KeyboardPanel(palette)
         self.pages = pages
+        self._palette = palette
+        self.late_sheet = Late(lambda: late_parts.section_sheet(self._palette))
+        self.late_keyboard = Late(lambda: late_parts.keyboard_panel(self._palette))
+        self._sheet_place = Place(self.late_sheet)
+        self._keyboard_place = Place(self.late_keyboard)
         self.passage_row = PassageRow(
             self.actions_by_id["passage_before"], self.actions_by_id["passage_after"]
         )
@@ -103,18 +132,19 @@ class MainWindow(QMainWindow):
         below_each_other.addWidget(pages.score, 1)
         below_each_other.addWidget(self.passage_row)
         self._stack = QStackedWidget()
-        pages.days.setContentsMargins(*_PAGE_MARGINS)
-        for page in (score_page, pages.days, pages.shelf, pages.help):
-            self._stack.addWidget(page)
+        self._stack.addWidget(score_page)
+        self._stack.addWidget(Place(pages.late_days, _PAGE_MARGINS))
+        self._stack.addWidget(Place(pages.late_shelf))
+        self._stack.addWidget(Place(pages.late_help))
         self.splitter = QSplitter(Qt.Orientation.Horizontal)
-        for part in (self._stack, self.sheet, self.listener):
+        for part in (self._stack, self._sheet_place, self.listener):
             self.splitter.addWidget(part)
         for index, stretch in enumerate((1, 0, 0)):
             self.splitter.setStretchFactor(index, stretch)
             self.splitter.setCollapsible(index, False)
         self.splitter.setSizes([900, 300, 296])
-        self.sheet.hide()
-        self.keyboard.hide()
+        self._sheet_place.hide()
+        self._keyboard_place.hide()
         self._lay_out()
         self._status = QLabel()
         self._status.setContentsMargins(0, 0, 24, 0)
@@ -134,7 +164,7 @@ class MainWindow(QMainWindow):
         for part in (self.header, self.map_view, forms.rule(), self.messages, self.progress):
             column.addWidget(part)
         column.addWidget(self.splitter, 1)
-        column.addWidget(self.keyboard)
+        column.addWidget(self._keyboard_place)
         central = QWidget()
         central.setLayout(column)
         self.setCentralWidget(central)
@@ -169,8 +199,8 @@ class MainWindow(QMainWindow):
             self.actions_by_id[name].triggered.connect(self._page_triggered)
         toggles = {
             "show_listener": self.listener,
-            "show_keyboard": self.keyboard,
-            "section_sheet": self.sheet,
+            "show_keyboard": self._keyboard_place,
+            "section_sheet": self._sheet_place,
         }
         for name, part in toggles.items():
             self.actions_by_id[name].toggled.connect(part.setVisible)
@@ -183,7 +213,7 @@ class MainWindow(QMainWindow):
         self.actions_by_id["help"].triggered.connect(self._show_help)
         self.actions_by_id["rename"].triggered.connect(self.map_view.edit_name)
         self.listener.keyboard_asked.connect(self._show_keyboard)
-        self.sheet.close_asked.connect(self._close_sheet)
+        self.late_sheet.when_built(lambda sheet: sheet.close_asked.connect(self._close_sheet))
         self.map_view.menu_asked.connect(self._map_menu)
         self.header.date_asked.connect(self.actions_by_id["performance_date"].trigger)
 
@@ -196,6 +226,28 @@ class MainWindow(QMainWindow):
         self.actions_by_id[name].setChecked(True)
         self._stack.setCurrentIndex(PAGE_ACTIONS.index(name))
         self.page_shown.emit(name)
+
+    @property
+    def late_parts(self) -> tuple[Late[Any], ...]:
+        """All parts that are built late, those that are needed soonest first."""
+        pages = self.pages
+        return (
+            pages.late_days,
+            self.late_sheet,
+            self.late_keyboard,
+            pages.late_shelf,
+            pages.late_help,
+        )
+
+    @property
+    def sheet(self) -> SectionSheet:
+        """The sheet of the section that is selected."""
+        return self.late_sheet.get()
+
+    @property
+    def keyboard(self) -> KeyboardPanel:
+        """The keyboard at the foot of the window."""
+        return self.late_keyboard.get()
 
     @property
     def page(self) -> str:
@@ -228,9 +280,12 @@ class MainWindow(QMainWindow):
 
     def set_colours(self, palette: Palette) -> None:
         """Draw with another palette from now on."""
+        self._palette = palette
         dress_actions(self.actions_by_id, palette)
-        for part in (self.map_view, self.messages, self.sheet, self.listener, self.keyboard.keys):
+        for part in (self.map_view, self.messages, self.listener, self.pages):
             part.set_colours(palette)
+        self.late_sheet.if_built(lambda sheet: sheet.set_colours(palette))
+        self.late_keyboard.if_built(lambda keyboard: keyboard.keys.set_colours(palette))
 
     # Qt
 

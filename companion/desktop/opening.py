@@ -12,7 +12,8 @@ from PySide6.QtCore import QObject, Signal
 
 from companion.desktop.jobs import Jobs, RunningJob
 from companion.practice import loading
-from companion.practice.loading import LoadedScore, PreparedFile
+from companion.practice.kept import LoadedScore
+from companion.practice.loading import PreparedFile
 from companion.score.engraving.model import EngravedPage, EngravingSummary, Layout
 
 

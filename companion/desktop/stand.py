@@ -24,6 +24,7 @@ from companion.history.edits import (
     TakeOffShelf,
     UndoStack,
 )
+from companion.practice.basis import results_basis
 from companion.score.reading.hands import assign_hands
 from companion.score.sections.section_map import SectionMap
 
@@ -107,6 +108,18 @@ class Stand(QObject):
         self._section_map = SectionMap(sections=())
         self.map_changed.emit(self._section_map)
 
+    def with_piece(self, act: Callable[[OpenPiece], object]) -> None:
+        """Do something with every piece that is laid here, and with the one that lies here now."""
+        self.piece_laid.connect(act)
+        if self._open is not None:
+            act(self._open)
+
+    def with_map(self, act: Callable[[SectionMap], object]) -> None:
+        """Do something with every map that is shown, and with the one that is shown now."""
+        self.map_changed.connect(act)
+        if self._open is not None:
+            act(self._section_map)
+
     def change_map(self, section_map: SectionMap, doing: str) -> None:
         """Change the sections, so that it can be undone."""
         if self._open is not None:
@@ -167,8 +180,6 @@ class Stand(QObject):
         opened = self._open
         if opened is None or opened.piece.piece_id != piece_id or opened.as_read is None:
             return
-        from companion.practice.results import results_basis
-
         self._open = replace(
             opened,
             score=assign_hands(opened.as_read, hands),

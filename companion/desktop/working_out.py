@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Signal
 
 from companion.errors import Cancelled, CompanionError
-from companion.processes import WorkerProcess
+from companion.processes.worker import WorkerProcess
 from companion.progress import Progress
 
 if TYPE_CHECKING:

@@ -13,29 +13,18 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from companion.practice.opening import ReadScore, read_score_file
+from companion.practice.kept import LOADED_SCORE, LoadedScore, kept_score, page_name, score_key
+from companion.practice.opening import read_score_file
 from companion.progress import Report, no_report
 from companion.score.cache import ScoreCache
 from companion.score.engraving.model import EngravedPage, EngravingSummary, Layout
-from companion.score.reading.prepare import PartChoice, PreparedScore, prepare_score
-from companion.score.sections.section_map import SectionMap
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from companion.score.model import Score
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LoadedScore:
-    """A score that was read, and the sections that its printed signs suggest.
-
-    ``parts`` are all parts that could have been chosen.
-    """
-
-    read: ReadScore
-    proposal: SectionMap = field(repr=False)
-    parts: tuple[PartChoice, ...] = ()
+    from companion.score.reading.part_choice import PartChoice
+    from companion.score.reading.prepare import PreparedScore
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,7 +47,7 @@ class PreparedFile:
     @property
     def key(self) -> str:
         """Name of everything kept of this file and part."""
-        return _key(self.score_hash, self.part)
+        return score_key(self.score_hash, self.part)
 
 
 def prepare_file(
@@ -84,6 +73,9 @@ def prepare_file(
             parts=kept.parts,
             loaded=replace(kept, read=replace(kept.read, path=path)),
         )
+    # only workers prepare: the window must not load what they need
+    from companion.score.reading.prepare import prepare_score
+
     prepared = prepare_score(path, part, report)
     return PreparedFile(
         path=path,
@@ -117,7 +109,7 @@ def read_file(file: PreparedFile, cache_folder: Path, report: Report = no_report
     found = read_score_file(file.path, file.part, report, read)
     loaded = LoadedScore(read=found, proposal=propose_sections(found.score), parts=file.parts)
     if found.score_hash == file.score_hash:
-        ScoreCache(cache_folder).put(file.key, _SCORE, loaded)
+        ScoreCache(cache_folder).put(file.key, LOADED_SCORE, loaded)
     return loaded
 
 
@@ -139,26 +131,12 @@ def engrave_file(
     from companion.score.engraving.engraver import engrave
 
     def keep_and_emit(page: EngravedPage) -> None:
-        cache.put(file.key, _page_name(layout, page.index), page)
+        cache.put(file.key, page_name(layout, page.index), page)
         emit(page)
 
     made = engrave(file.musicxml, layout, report, keep_and_emit)
     cache.put(file.key, _summary_name(layout), made)
     return made
-
-
-def kept_score(cache_folder: Path, score_hash: str, part: str | None) -> LoadedScore | None:
-    """A score as it was read before; None when it has to be read."""
-    value = ScoreCache(cache_folder).get(_key(score_hash, part), _SCORE)
-    return value if isinstance(value, LoadedScore) else None
-
-
-def kept_page(
-    cache_folder: Path, score_hash: str, part: str | None, layout: Layout, index: int
-) -> EngravedPage | None:
-    """A page as it was engraved before; None when it has to be engraved."""
-    value = ScoreCache(cache_folder).get(_key(score_hash, part), _page_name(layout, index))
-    return value if isinstance(value, EngravedPage) else None
 
 
 def _hand_out_kept(
@@ -169,26 +147,15 @@ def _hand_out_kept(
     emit: Callable[[EngravedPage], None],
 ) -> bool:
     for index in indices:
-        page = cache.get(key, _page_name(layout, index))
+        page = cache.get(key, page_name(layout, index))
         if not isinstance(page, EngravedPage):
             return False  # what was handed out already is replaced by the same pages
         emit(page)
     return True
 
 
-_SCORE = "loaded score 1"
-
-
-def _page_name(layout: Layout, index: int) -> str:
-    return f"page {index} {layout!r}"
-
-
 def _summary_name(layout: Layout) -> str:
     return f"pages {layout!r}"
-
-
-def _key(score_hash: str, part: str | None) -> str:
-    return f"{score_hash} {part or ''}"
 
 
 def _hash_of(path: str) -> str:

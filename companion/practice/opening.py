@@ -24,9 +24,8 @@ from companion.history.summaries import (
     summarise_sections,
 )
 from companion.listening.measuring.take_measures import MeasureErrors
-from companion.practice.results import results_basis
+from companion.practice.basis import results_basis
 from companion.progress import Report, no_report
-from companion.score.files.sources import open_source
 from companion.score.model import Hand, Score
 from companion.score.reading.hands import assign_hands
 from companion.score.sections.section_map import SectionMap
@@ -107,6 +106,8 @@ def read_score_file(
         from companion.score.reading.reader import read_score
 
         read = read_score
+
+    from companion.score.files.sources import open_source
 
     original = open_source(path).original
     return ReadScore(

@@ -1,13 +1,13 @@
 """Working out a take: match and measures in one value, for a worker process.
 
-Raw takes are the truth; everything here can be done again. :func:`results_basis` names what results
-stand on. When it changes (a better method, another score, other hands) all takes of a piece are
-worked out again; when a border of a section moves, only the new stretches are, from stored matches.
+Raw takes are the truth; everything here can be done again. :mod:`companion.practice.basis` names
+what results stand on. When it changes (a better method, another score, other hands) all takes of a
+piece are worked out again; when a border of a section moves, only the new stretches are, from
+stored matches.
 """
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
@@ -23,16 +23,12 @@ from companion.listening.heard import heard_from
 from companion.listening.measuring.take_measures import TakeMeasures
 from companion.listening.notes import Match
 from companion.progress import Progress, Report, no_report
-from companion.score.cache import READING_VERSION
-from companion.score.model import Hand, Score
+from companion.score.model import Score
 from companion.score.sections.section_map import SectionMap
 from companion.storage.history_file import HistoryFile
 
 if TYPE_CHECKING:
     from companion.listening.measuring.score_index import ScoreIndex
-
-METHOD_VERSION = 2
-"""Raise it whenever matching or measuring gives other figures: all takes are worked out anew."""
 
 VERSIONS_WITH_RESULTS = 20
 """Results at the borders of so many last versions of a section map are kept, for undoing."""
@@ -67,20 +63,6 @@ class TakeToDo:
     stretches: tuple[Stretch, ...] | None = None
 
 
-def results_basis(score: Score, hands: Mapping[str, Hand] | None = None) -> str:
-    """Return the name of what results stand on besides the take.
-
-    Parameters
-    ----------
-    hands
-        The pianist's own choice of hands, by note id.
-    """
-    digest = hashlib.sha256(score.content_hash.encode())
-    for note_id, hand in sorted((hands or {}).items()):
-        digest.update(f"\0{note_id}={hand.value}".encode())
-    return f"{METHOD_VERSION}.{READING_VERSION}.{digest.hexdigest()[:24]}"
-
-
 def work_out_take(
     score: Score,
     section_map: SectionMap,
@@ -99,7 +81,7 @@ def work_out_take(
     take
         With its events.
     basis
-        What :func:`results_basis` says of the score.
+        What :func:`companion.practice.basis.results_basis` says of the score.
     """
     from companion.listening.measuring.score_index import index_score
 

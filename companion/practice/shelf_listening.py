@@ -36,7 +36,7 @@ from companion.listening.recognition.recognise import (
     Recogniser,
     stretches_of_take,
 )
-from companion.practice.loading import kept_score
+from companion.practice.kept import kept_score
 from companion.progress import Progress, Report, no_report
 from companion.score.cache import ScoreCache
 from companion.score.model import Hand, Score

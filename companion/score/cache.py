@@ -25,13 +25,10 @@ from typing import TYPE_CHECKING
 
 from companion.processes.values import unpickled
 from companion.score.model import Score
-from companion.score.reading.prepare import PREPARATION_VERSION
+from companion.score.reading.versions import PREPARATION_VERSION, READING_VERSION
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
-
-READING_VERSION = 4
-"""Raise it whenever the same prepared score reads as another ``Score``."""
 
 DEFAULT_MAX_BYTES = 200 * 1024 * 1024
 _LIBRARIES = ("music21", "verovio", "lxml")

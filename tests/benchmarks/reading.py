@@ -17,7 +17,8 @@ from pathlib import Path
 
 from lxml import etree
 
-from companion.processes import Done, Failed, Part, WorkerProcess
+from companion.processes.messages import Done, Failed, Part
+from companion.processes.worker import WorkerProcess
 from companion.progress import no_report
 from companion.resources import sample_scores_folder
 from companion.score.reading.prepare import prepare_score

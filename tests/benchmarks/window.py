@@ -34,7 +34,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
-DISPLAY = ":97"
+DISPLAY = os.environ.get("BENCH_DISPLAY", ":97")
 JACK = f"companion-window-{os.getpid()}"
 RUNS_OF_START = 9
 

@@ -107,4 +107,5 @@ def companion(program, own_score, qtbot):
     companion = program(None if own_score is None else str(own_score))
     qtbot.waitUntil(lambda: companion.stand.score is not None, timeout=LONG_MS)
     qtbot.waitUntil(lambda: not companion.opening.loading, timeout=LONG_MS)
+    companion.spare_time.finish()
     return companion

@@ -104,7 +104,7 @@ def test_parts_are_offered_with_their_notes(companion, monkeypatch):
     )
     opened = []
     monkeypatch.setattr(companion.shelf, "open_path", lambda path, part: opened.append(part))
-    dialog = companion.shelf.ask_for_part()
+    dialog = companion.further.asking.ask_for_part()
     assert dialog.texts == ("Violin: 120 notes", "Piano: 640 notes")
     dialog.choose("P2")
     assert opened == ["P2"]

@@ -19,7 +19,8 @@ from companion.demo.plan import measures_of_section
 from companion.demo.skill import Skill
 from companion.listening.notes import Verdict
 from companion.midi.files import read_take, write_take
-from companion.practice.results import results_basis, work_out_take
+from companion.practice.basis import results_basis
+from companion.practice.results import work_out_take
 from companion.resources import sample_scores_folder
 from companion.score.reading.reader import read_score
 from companion.score.sections.proposal import propose_sections

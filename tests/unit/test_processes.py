@@ -18,14 +18,17 @@ import pytest
 
 from companion.errors import Cancelled, CompanionError, ScoreUnreadable
 from companion.history.model import RawEvent
-from companion.processes import Done, Failed, Part, Stopped, WorkerProcess
 from companion.processes.messages import (
     BROKE_DOWN,
     CANNOT_START,
     CANNOT_START_NOW,
     ENDED_FROM_OUTSIDE,
+    Done,
+    Failed,
+    Part,
+    Stopped,
 )
-from companion.processes.worker import _Child
+from companion.processes.worker import WorkerProcess, _Child
 from companion.progress import Progress, no_report
 from companion.score.model import Position
 
@@ -312,7 +315,7 @@ def test_the_child_ends_when_the_parent_is_killed():
             textwrap.dedent(
                 """
                 import os, time
-                from companion.processes import WorkerProcess
+                from companion.processes.worker import WorkerProcess
                 worker = WorkerProcess("orphan")
                 print(worker.submit(os.getpid).result(), flush=True)
                 time.sleep(600)

@@ -16,7 +16,8 @@ from PySide6.QtCore import (
     Signal,
 )
 
-from companion.desktop.section_map.wording import days_ago, tr
+from companion.desktop.days_left import days_left_text
+from companion.desktop.section_map.wording import days_ago
 from companion.history.model import Piece
 
 Index = QModelIndex | QPersistentModelIndex
@@ -120,14 +121,3 @@ class ShelfModel(QAbstractTableModel):
         )
         left = (day - self._today).days
         return f"{text}, {days_left_text(left)}"
-
-
-def days_left_text(days: int) -> str:
-    """How many days are left: "12 days left", "tomorrow", "today", "over"."""
-    if days < 0:
-        return tr("over")
-    if days == 0:
-        return tr("today")
-    if days == 1:
-        return tr("tomorrow")
-    return tr("{days} days left").format(days=days)

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QFileDialog
 
-from companion.desktop.days.page import DaysPage
 from companion.desktop.main_window import MainWindow
 from companion.desktop.message_strip import Tone
 from companion.desktop.stand import Stand
@@ -34,15 +33,7 @@ class FilesWiring(QObject):
 
     broke = Signal(str, str)
 
-    def __init__(
-        self,
-        window: MainWindow,
-        stand: Stand,
-        takes: TakesWiring,
-        days_page: DaysPage,
-        *,
-        zone: str,
-    ) -> None:
+    def __init__(self, window: MainWindow, stand: Stand, takes: TakesWiring, *, zone: str) -> None:
         super().__init__(window)
         self._window = window
         self._stand = stand
@@ -53,7 +44,9 @@ class FilesWiring(QObject):
         actions["import_takes"].triggered.connect(self._ask_for_takes)
         actions["export_take"].triggered.connect(self._export_chosen)
         actions["export_table"].triggered.connect(self._export_table)
-        days_page.takes_exported.connect(self._export_several)
+        window.pages.late_days.when_built(
+            lambda page: page.takes_exported.connect(self._export_several)
+        )
 
     def import_paths(self, paths: list[str]) -> None:
         """Import recorded MIDI files as takes of the piece on the stand."""

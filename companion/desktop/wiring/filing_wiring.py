@@ -16,6 +16,7 @@ from companion.history.edits import DeleteTakes, MoveTake, SeveralEdits
 
 if TYPE_CHECKING:
     from companion.desktop.main_window import MainWindow
+    from companion.desktop.pages.shelf_page import ShelfPage
     from companion.desktop.stand import Stand
     from companion.desktop.wiring.takes_wiring import TakesWiring
     from companion.history.model import Take
@@ -49,13 +50,15 @@ class FilingWiring(QObject):
         self._waiting: list[str | None] = []
         self._job: ThreadJob | None = None
         self._closing = False
-        page = window.pages.shelf
-        page.unfiled.filing_asked.connect(self.ask_for_piece)
-        page.unfiled.deletion_asked.connect(self._delete)
-        window.pages.days.takes_moved.connect(self.ask_for_piece)
+        window.pages.late_shelf.when_built(self._wire_shelf)
+        window.pages.late_days.when_built(lambda page: page.takes_moved.connect(self.ask_for_piece))
         window.actions_by_id["move_take"].triggered.connect(self._move_chosen)
         stand.takes_changed.connect(self.show_unfiled)
-        stand.piece_laid.connect(self._piece_laid)
+        stand.with_piece(self._piece_laid)
+
+    def _wire_shelf(self, page: ShelfPage) -> None:
+        page.unfiled.filing_asked.connect(self.ask_for_piece)
+        page.unfiled.deletion_asked.connect(self._delete)
         self.show_unfiled()
 
     # by itself
@@ -64,7 +67,7 @@ class FilingWiring(QObject):
         """Find out where a take belongs that has just reached the disk."""
         self._look_at(take.take_id)
 
-    def _piece_laid(self) -> None:
+    def _piece_laid(self, *_: object) -> None:
         history = self._stand.history
         if history is not None and history.takes_of(None):
             self._look_at(None)
@@ -158,7 +161,7 @@ class FilingWiring(QObject):
     def show_unfiled(self) -> None:
         """List the takes that are not filed."""
         history = self._stand.history
-        if history is None:
+        if history is None or not self._window.pages.late_shelf.built:
             return
         try:
             takes = history.takes_of(None)

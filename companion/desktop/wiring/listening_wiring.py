@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from companion.desktop.listener_panel.note_names import key_name, names_of
@@ -27,6 +29,9 @@ from companion.practice.opening import OpenPiece
 from companion.practice.sitting import Follows
 from companion.score.model import ScoreNote
 from companion.timebase import quarters_per_minute_to_beats_per_minute
+
+if TYPE_CHECKING:
+    from companion.desktop.keyboard.keyboard_panel import KeyboardPanel
 
 _SYSTEM = "system:"
 _SAY_AFTER_MS = 25  # words can wait; to lay them out before the mark is painted takes milliseconds
@@ -73,13 +78,19 @@ class ListeningWiring(QObject):
         piano.take_begun.connect(self._begun)
         piano.take_finished.connect(self._finished)
         piano.ticked.connect(self._ticked)
-        window.keyboard.played.connect(piano.play_on_screen)
+        self._range: tuple[int, int] | None = None
+        window.late_keyboard.when_built(self._wire_keyboard)
         window.listener.port_chosen.connect(self._choose_port)
         window.listener.end_asked.connect(piano.end_take)
         window.actions_by_id["end_take"].triggered.connect(piano.end_take)
         window.actions_by_id["end_take"].setEnabled(False)
-        stand.piece_laid.connect(self._piece_laid)
+        stand.with_piece(self._piece_laid)
         stand.hands_changed.connect(self._piece_laid)
+
+    def _wire_keyboard(self, keyboard: KeyboardPanel) -> None:
+        keyboard.played.connect(self._piano.play_on_screen)
+        if self._range is not None:
+            keyboard.show_piece_range(*self._range)
 
     @property
     def hands_names(self) -> dict[Hands, str]:
@@ -108,7 +119,10 @@ class ListeningWiring(QObject):
             self._notes_by_measure.setdefault(note.measure_index, []).append(note)
         pitches = [note.pitch for note in notes]
         if pitches:
-            self._window.keyboard.show_piece_range(min(pitches), max(pitches))
+            lowest, highest = self._range = (min(pitches), max(pitches))
+            self._window.late_keyboard.if_built(
+                lambda keyboard: keyboard.show_piece_range(lowest, highest)
+            )
 
     def _show_state(self, state: ListenerState) -> None:
         found = self._piano.listener.ports
@@ -148,7 +162,7 @@ class ListeningWiring(QObject):
 
     def _show_keys(self, down: set[int]) -> None:
         self._down = down
-        if self._window.keyboard.isVisible():
+        if self._window.late_keyboard.built and self._window.keyboard.isVisible():
             self._window.keyboard.keys.show_down(down)
         self._say_soon()
 

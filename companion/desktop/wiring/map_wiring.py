@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QObject
 
 from companion.desktop.main_window import MainWindow
@@ -13,6 +15,9 @@ from companion.desktop.stand import Stand
 from companion.listening.definitions import definition
 from companion.score.model import Position
 from companion.score.sections.section_map import Section, SectionMap
+
+if TYPE_CHECKING:
+    from companion.desktop.section_map.sheet import SectionSheet
 
 
 class MapWiring(QObject):
@@ -32,7 +37,7 @@ class MapWiring(QObject):
         stand.refused.connect(window.messages.show_message)
         stand.undo_changed.connect(window.show_undo)
         self._wire_map()
-        self._wire_sheet()
+        window.late_sheet.when_built(self._wire_sheet)
         self._wire_actions()
 
     def _wire_map(self) -> None:
@@ -53,8 +58,8 @@ class MapWiring(QObject):
         )
         self._score_view.measure_clicked.connect(self._measure_clicked)
 
-    def _wire_sheet(self) -> None:
-        sheet = self._window.sheet
+    def _wire_sheet(self, sheet: SectionSheet) -> None:
+        self._show_on_sheet(sheet)
         sheet.renamed.connect(self._editor.rename)
         sheet.written.connect(self._written)
         sheet.border_moved.connect(self._editor.move_border)
@@ -85,12 +90,15 @@ class MapWiring(QObject):
 
     def _show_selected(self) -> None:
         section = self._window.map_view.selected
-        score = self._stand.score
-        self._window.sheet.show_section(section, score.measures if score else ())
+        self._window.late_sheet.if_built(self._show_on_sheet)
         if section is None or not self._chosen_by_hand:
             self._score_view.highlight_section(None)
         else:
             self._score_view.highlight_section(section.start, section.end)
+
+    def _show_on_sheet(self, sheet: SectionSheet) -> None:
+        score = self._stand.score
+        sheet.show_section(self._window.map_view.selected, score.measures if score else ())
 
     def _section_chosen(self, _section_id: str) -> None:
         self._chosen_by_hand = True

@@ -11,6 +11,7 @@ from companion.desktop.score_view.zoom import ViewState
 from companion.errors import CompanionError
 
 if TYPE_CHECKING:
+    from companion.desktop.late_parts import Late
     from companion.desktop.main_window import MainWindow
     from companion.desktop.opening import Opening
     from companion.desktop.score_view.score_view import ScoreView
@@ -24,7 +25,7 @@ class PieceViewWiring(QObject):
     """Joins the view of the score with what the history keeps of it."""
 
     def __init__(
-        self, window: MainWindow, stand: Stand, score_view: ScoreView, opening: Opening
+        self, window: MainWindow, stand: Stand, score_view: ScoreView, opening: Late[Opening]
     ) -> None:
         super().__init__(window)
         self._window = window
@@ -35,7 +36,8 @@ class PieceViewWiring(QObject):
         self._timer.setSingleShot(True)
         self._timer.setInterval(_KEEP_AFTER_MS)
         self._timer.timeout.connect(self.keep)
-        opening.prepared.connect(self._timer.stop)  # another score lies there, not yet filed
+        # another score lies there, not yet filed
+        opening.when_built(lambda opening: opening.prepared.connect(self._timer.stop))
         score_view.view_moved.connect(self._moved)
         stand.piece_laid.connect(self._piece_laid)
         actions = window.actions_by_id

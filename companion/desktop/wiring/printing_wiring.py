@@ -10,7 +10,6 @@ from PySide6.QtCore import QObject, Qt
 if TYPE_CHECKING:
     from PySide6.QtPrintSupport import QPrinter
 
-    from companion.desktop.days.page import DaysPage
     from companion.desktop.main_window import MainWindow
     from companion.desktop.score_view.score_view import ScoreView
     from companion.desktop.stand import Stand
@@ -19,14 +18,11 @@ if TYPE_CHECKING:
 class PrintingWiring(QObject):
     """Asks for a printer, or a PDF file, and prints."""
 
-    def __init__(
-        self, window: MainWindow, stand: Stand, score_view: ScoreView, days_page: DaysPage
-    ) -> None:
+    def __init__(self, window: MainWindow, stand: Stand, score_view: ScoreView) -> None:
         super().__init__(window)
         self._window = window
         self._stand = stand
         self._score_view = score_view
-        self._days_page = days_page
         window.actions_by_id["print_score"].triggered.connect(self._ask_score)
         window.actions_by_id["print_days"].triggered.connect(self._ask_days)
 
@@ -43,7 +39,7 @@ class PrintingWiring(QObject):
         printer.setDocName(self._title())
         piece = self._stand.piece
         days_document(
-            self._days_page.content, self._title(), piece.composer if piece else ""
+            self._window.pages.days.content, self._title(), piece.composer if piece else ""
         ).print_(printer)
 
     def _title(self) -> str:

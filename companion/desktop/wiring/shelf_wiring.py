@@ -5,31 +5,31 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QDate, QLocale, QObject, QTimer, Signal
-from PySide6.QtWidgets import QFileDialog
 
-from companion.desktop.choice_dialog import Choice, ChoiceDialog
-from companion.desktop.dialogs import DateDialog
+from companion.desktop.days_left import days_left_text
 from companion.desktop.main_window import MainWindow
 from companion.desktop.message_strip import Tone
-from companion.desktop.opening import Opening
-from companion.desktop.pages.shelf_model import days_left_text
-from companion.desktop.pages.shelf_page import ShelfPage
 from companion.desktop.score_view.score_view import ScoreView
 from companion.desktop.stand import Stand
+from companion.desktop.wiring.calendar import Calendar
 from companion.desktop.wiring.shelving import Shelving
-from companion.desktop.wiring.takes_wiring import Calendar
 from companion.errors import CompanionError
 from companion.history.edits import TakeOffShelf
 from companion.history.model import Piece, new_id
-from companion.practice.loading import LoadedScore, PreparedFile
+from companion.practice.basis import results_basis
 from companion.practice.opening import OpenPiece, put_on_shelf, score_path_of
-from companion.practice.results import results_basis
 from companion.score.engraving.model import EngravedPage, EngravingSummary, Layout
-from companion.score.reading.prepare import PartChoice
 
-SCORE_SUFFIXES = (".musicxml", ".xml", ".mxl", ".mei", ".krn", ".abc", ".mid", ".midi")
+if TYPE_CHECKING:
+    from companion.desktop.late_parts import Late
+    from companion.desktop.opening import Opening
+    from companion.desktop.pages.shelf_page import ShelfPage
+    from companion.practice.kept import LoadedScore
+    from companion.practice.loading import PreparedFile
+    from companion.score.reading.part_choice import PartChoice
 
 
 class ShelfWiring(QObject):
@@ -37,8 +37,6 @@ class ShelfWiring(QObject):
 
     Signals
     -------
-    folder_used(str)
-        The folder from which a file was opened, to be remembered.
     takes_dropped(list)
         MIDI files that were dropped while a piece is on the stand: they are taken for takes.
     opened(LoadedScore)
@@ -47,7 +45,6 @@ class ShelfWiring(QObject):
         A fault of the program: sentence and traceback.
     """
 
-    folder_used = Signal(str)
     takes_dropped = Signal(list)
     opened = Signal(object)
     broke = Signal(str, str)
@@ -57,22 +54,19 @@ class ShelfWiring(QObject):
         window: MainWindow,
         stand: Stand,
         score_view: ScoreView,
-        shelf_page: ShelfPage,
-        opening: Opening,
+        opening: Late[Opening],
         *,
         calendar: Calendar,
         cache_folder: Path,
-        last_folder: str,
     ) -> None:
         super().__init__(window)
         self._window = window
         self._stand = stand
         self._score_view = score_view
-        self._shelf_page = shelf_page
+        self._shelf_page = window.pages.late_shelf
         self._opening = opening
         self._calendar = calendar
         self._cache_folder = cache_folder
-        self._last_folder = last_folder
         self._parts: tuple[PartChoice, ...] = ()
         self._path = ""
         self._layout = Layout()
@@ -87,14 +81,14 @@ class ShelfWiring(QObject):
         self._shelf_timer = QTimer(self)
         self._shelf_timer.setSingleShot(True)
         self._shelf_timer.timeout.connect(self.show_shelf)
-        self._wire_opening()
+        opening.when_built(self._wire_opening)
         self._wire_window()
         stand.piece_changed.connect(self._piece_changed)
         stand.shelf_changed.connect(self.show_shelf)
-        self.show_shelf()
+        self._shelf_page.when_built(self._wire_page)
 
-    def _wire_opening(self) -> None:
-        opening, progress = self._opening, self._window.progress
+    def _wire_opening(self, opening: Opening) -> None:
+        progress = self._window.progress
         opening.progressed.connect(progress.show_progress)
         opening.prepared.connect(self._prepared)
         opening.page_engraved.connect(self._page)
@@ -106,16 +100,23 @@ class ShelfWiring(QObject):
         progress.cancel_asked.connect(opening.cancel)
 
     def _wire_window(self) -> None:
-        actions = self._window.actions_by_id
-        actions["open_score"].triggered.connect(self._ask_for_score)
-        actions["choose_part"].triggered.connect(self._ask_for_part)
-        actions["performance_date"].triggered.connect(self._ask_for_date)
         self._window.files_dropped.connect(self._dropped)
-        page = self._shelf_page
-        page.open_asked.connect(self._ask_for_score)
+
+    def _wire_page(self, page: ShelfPage) -> None:
+        self.show_shelf()
         page.piece_chosen.connect(self.open_piece)
         page.removal_asked.connect(self._remove)
         page.date_written.connect(self._write_date)
+
+    @property
+    def parts(self) -> tuple[PartChoice, ...]:
+        """The parts of the score on the stand that could be played."""
+        return self._parts
+
+    @property
+    def today(self) -> date:
+        """The practice day now."""
+        return self._calendar.today
 
     def use_calendar(self, calendar: Calendar) -> None:
         """Count days in this way from now on."""
@@ -130,7 +131,7 @@ class ShelfWiring(QObject):
         self._awaited = None
         self._window.messages.hide()
         self._window.progress.begin(self.tr("Opening {name}").format(name=Path(path).name))
-        self._opening.open(path, part, self._layout)
+        self._opening.get().open(path, part, self._layout)
 
     def open_piece(self, piece_id: str) -> None:
         """Open a piece from the shelf."""
@@ -161,8 +162,9 @@ class ShelfWiring(QObject):
         first = 0 if first_page is None else 1
 
         def bring_pages() -> None:
-            if self._stand.score is score and not self._opening.loading:
-                self._opening.engrave_kept(loaded, self._layout, first)
+            opening = self._opening.get()
+            if self._stand.score is score and not opening.loading:
+                opening.engrave_kept(loaded, self._layout, first)
 
         self._further_pages = bring_pages
 
@@ -246,48 +248,9 @@ class ShelfWiring(QObject):
         if self._shelving is not None:
             self._shelving.close()
 
-    # asking
-
-    def _ask_for_score(self) -> None:
-        patterns = " ".join(f"*{suffix}" for suffix in SCORE_SUFFIXES)
-        path, _ = QFileDialog.getOpenFileName(
-            self._window,
-            self.tr("Open a score"),
-            self._last_folder,
-            self.tr("Scores ({patterns});;All files (*)").format(patterns=patterns),
-        )
-        if path:
-            self._use_folder(path)
-            self.open_path(path)
-
-    def _use_folder(self, path: str) -> None:
-        self._last_folder = str(Path(path).parent)
-        self.folder_used.emit(self._last_folder)
-
-    def _ask_for_part(self) -> None:
-        self.ask_for_part()
-
-    def ask_for_part(self) -> ChoiceDialog:
-        """Ask which part of a larger score is played."""
-        piece = self._stand.piece
-        dialog = ChoiceDialog(
-            self.tr("Choose the part"),
-            self.tr("Which part do you play?"),
-            [Choice(key=part.part_id, text=self._part_name(part)) for part in self._parts],
-            current=piece.part if piece is not None else "",
-            parent=self._window,
-        )
-        dialog.chosen.connect(self._part_chosen)
-        dialog.finished.connect(dialog.deleteLater)
-        dialog.open()
-        return dialog
-
-    def _part_chosen(self, part_id: str) -> None:
+    def open_other_part(self, part_id: str) -> None:
+        """Open the same file again with another part."""
         self.open_path(self._path, part_id)
-
-    def _part_name(self, part: PartChoice) -> str:
-        name = part.name or part.part_id
-        return self.tr("{name}: {notes} notes").format(name=name, notes=part.note_count)
 
     def _dropped(self, paths: list[str]) -> None:
         midi = [path for path in paths if path.lower().endswith((".mid", ".midi"))]
@@ -297,18 +260,6 @@ class ShelfWiring(QObject):
             self.open_path(paths[0])
 
     # the date
-
-    def _ask_for_date(self) -> None:
-        piece = self._stand.piece
-        if piece is None:
-            return
-        dialog = DateDialog(piece.performance_date, self._calendar.today, self._window)
-        dialog.date_chosen.connect(self._date_chosen)
-        dialog.open()
-
-    def _date_chosen(self, day: date | None) -> None:
-        if self._stand.piece is not None:
-            self._stand.set_performance_date(self._stand.piece, day)
 
     def _write_date(self, piece_id: str, day: date | None) -> None:
         history = self._stand.history
@@ -337,8 +288,11 @@ class ShelfWiring(QObject):
 
     def show_shelf(self) -> None:
         """Show the pieces as they stand on the shelf now."""
-        if self._stand.history is not None:
-            self._shelf_page.show_pieces(self._stand.history.shelf(), self._calendar.today)
+        history = self._stand.history
+        if history is not None:
+            self._shelf_page.if_built(
+                lambda page: page.show_pieces(history.shelf(), self._calendar.today)
+            )
 
     def _remove(self, piece_id: str) -> None:
         history = self._stand.history

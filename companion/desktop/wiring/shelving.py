@@ -12,7 +12,7 @@ from companion.errors import CompanionError
 from companion.practice.opening import put_on_shelf
 
 if TYPE_CHECKING:
-    from companion.practice.loading import LoadedScore
+    from companion.practice.kept import LoadedScore
     from companion.storage.history_file import HistoryFile
 
 

@@ -2,28 +2,26 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import UTC, date, datetime
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QPoint, QTimer
 from PySide6.QtWidgets import QMenu
 
 from companion.desktop.action_table import TAKE_MENU_ACTIONS
 from companion.desktop.days.content import DaysContent, TakeRow
-from companion.desktop.days.page import DaysPage
 from companion.desktop.jobs import Jobs
 from companion.desktop.main_window import MainWindow
 from companion.desktop.message_strip import Tone
 from companion.desktop.score_view.score_view import ScoreView
 from companion.desktop.stand import Stand
+from companion.desktop.wiring.calendar import Calendar
 from companion.desktop.wiring.passages_wiring import PassagesWiring
 from companion.desktop.wiring.place_words import PlaceWords
 from companion.desktop.wiring.shown_history import MapShown, Question, Shown, ShownHistory
 from companion.desktop.wiring.take_figures import figure_lines
 from companion.desktop.wiring.take_lines import today_lines, when_text
 from companion.desktop.working_out import Request, WorkingOut
-from companion.history.days import practice_day
 from companion.history.edits import AnnotateTake, DeleteTakes, RenameTake
 from companion.history.model import Take
 from companion.listening.notes import Hands
@@ -31,20 +29,10 @@ from companion.practice.opening import OpenPiece
 from companion.practice.results import WorkedOut, work_out_take
 from companion.score.sections.section_map import SectionMap
 
+if TYPE_CHECKING:
+    from companion.desktop.days.page import DaysPage
+
 _GATHER_MS = 60  # several changes in a row are shown once
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Calendar:
-    """How days are counted: the player's zone and the hour at which a practice day begins."""
-
-    zone: str
-    day_starts_at_hour: int
-
-    @property
-    def today(self) -> date:
-        """The practice day now."""
-        return practice_day(datetime.now(UTC), self.zone, self.day_starts_at_hour)
 
 
 class TakesWiring(QObject):
@@ -55,7 +43,6 @@ class TakesWiring(QObject):
         window: MainWindow,
         stand: Stand,
         score_view: ScoreView,
-        days_page: DaysPage,
         *,
         jobs: Jobs,
         working_out: WorkingOut | None,
@@ -67,7 +54,7 @@ class TakesWiring(QObject):
         self._window = window
         self._stand = stand
         self._score_view = score_view
-        self._days_page = days_page
+        self._days_page = window.pages.late_days
         self._jobs = jobs
         self._working_out = working_out
         self._calendar = calendar
@@ -92,8 +79,8 @@ class TakesWiring(QObject):
         self._refresh_timer.setSingleShot(True)
         self._refresh_timer.setInterval(_GATHER_MS)
         self._refresh_timer.timeout.connect(self._refresh)
-        stand.piece_laid.connect(self._piece_laid)
-        stand.map_changed.connect(self._map_changed)
+        stand.with_piece(self._piece_laid)
+        stand.with_map(self._map_changed)
         stand.hands_changed.connect(self._hands_changed)
         stand.takes_changed.connect(self._refresh_timer.start)
         if working_out is not None:
@@ -103,10 +90,10 @@ class TakesWiring(QObject):
         window.listener.take_chosen.connect(self.show_take)
         window.listener.take_menu_asked.connect(self._take_menu)
         window.actions_by_id["delete_take"].triggered.connect(self._delete_chosen)
-        self._wire_days_page()
+        self._days_page.when_built(self._wire_days_page)
 
-    def _wire_days_page(self) -> None:
-        page = self._days_page
+    def _wire_days_page(self, page: DaysPage) -> None:
+        page.show_content(self._content)
         page.take_chosen.connect(self.show_take)
         page.section_chosen.connect(self._section_chosen)
         self._window.map_view.section_chosen.connect(page.show_section)
@@ -119,7 +106,7 @@ class TakesWiring(QObject):
     def chosen_take_id(self) -> str | None:
         """The take chosen in the list of today or on the page of the days, else the newest."""
         if self._window.page == "page_days":
-            chosen = self._days_page.chosen_takes()
+            chosen = self._days_page.get().chosen_takes()
             if chosen:
                 return str(chosen[0])
         chosen_today = self._window.listener.chosen_take_id
@@ -290,7 +277,7 @@ class TakesWiring(QObject):
         if piece is None or shown.question.piece_id != piece.piece_id:
             return
         self._content = shown.content
-        self._days_page.show_content(shown.content)
+        self._days_page.if_built(lambda page: page.show_content(shown.content))
         self._window.listener.show_takes(today_lines(shown.content, self._hands_names))
         self._show_status()
 
@@ -344,8 +331,9 @@ class TakesWiring(QObject):
             )
 
     def _delete_chosen(self) -> None:
-        if self._window.page == "page_days" and self._days_page.chosen_takes():
-            self._delete(self._days_page.chosen_takes())
+        on_days_page = self._window.page == "page_days"
+        if on_days_page and (chosen := self._days_page.get().chosen_takes()):
+            self._delete(chosen)
             return
         take_id = self._window.listener.chosen_take_id
         if take_id is None:

@@ -140,8 +140,6 @@ class ViewWiring(QObject):
         window = self._window
         window.set_colours(palette)
         self._score_view.set_palette(ScorePalette.of_window(palette))
-        window.pages.days.set_palette(palette)
-        window.pages.help.set_colours(palette)
 
     def _follow_toggled(self, following: bool) -> None:
         self.change(follow_player=following)

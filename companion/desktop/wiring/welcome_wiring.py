@@ -12,7 +12,7 @@ from companion.desktop.message_strip import Tone
 from companion.desktop.stand import Stand
 from companion.errors import CompanionError
 from companion.history.model import Take
-from companion.practice.loading import LoadedScore
+from companion.practice.kept import LoadedScore
 from companion.practice.welcome import is_sample, read_demo_takes
 
 
@@ -34,17 +34,11 @@ class WelcomeWiring(QObject):
         self._jobs = jobs
         self._zone = zone
         self._bring_up_to_date = bring_up_to_date
-        self._greet = False
 
-    def greet(self) -> None:
-        """Say the words of welcome when the sample has been opened."""
-        self._greet = True
-
-    def score_opened(self, loaded: LoadedScore) -> None:
-        """Fetch the demo takes of a sample that has no takes yet."""
+    def score_opened(self, loaded: LoadedScore, *, greets: bool) -> None:
+        """Fetch the demo takes of a sample that has no takes yet; say words of welcome first."""
         history, piece = self._stand.history, self._stand.piece
-        if self._greet:
-            self._greet = False
+        if greets:
             self._window.messages.show_message(
                 self.tr(
                     "Welcome. This is a sample piece with demo takes by a simulated pianist. "

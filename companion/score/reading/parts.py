@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import copy
 import re
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from lxml import etree
 
 from companion.errors import ScoreUnreadable
 from companion.score.reading.joining import join_hands
+from companion.score.reading.part_choice import PartChoice
 from companion.score.reading.system_signs import copy_system_signs
 
 if TYPE_CHECKING:
@@ -37,31 +37,6 @@ _HAND_NAME = re.compile(
 _NAMELESS = re.compile(
     r"^\W*((music ?xml )?part|staff|track|instrument|spine|voice)?[ _]*\d*\W*$", re.IGNORECASE
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PartChoice:
-    """One part of a score that the pianist may choose.
-
-    Parameters
-    ----------
-    part_id
-        The id in the file; two ids joined by "+" where the hands are two parts of one staff each.
-    name
-        The printed name, possibly empty.
-    staves
-        Number of staves.
-    note_count
-        Noteheads with a pitch, tied ones counted.
-    looks_like_piano
-        By its two or more staves, its name, or its General MIDI program 1 to 8.
-    """
-
-    part_id: str
-    name: str
-    staves: int
-    note_count: int
-    looks_like_piano: bool
 
 
 def partwise(root: Element, name: str) -> Element:

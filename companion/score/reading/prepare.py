@@ -19,22 +19,20 @@ from companion.errors import ScoreUnreadable
 from companion.progress import Progress, Report, no_report
 from companion.score.files.conversion import GUESSED_NOTATION, to_musicxml
 from companion.score.files.sources import SourceFile, SourceFormat, open_source
+from companion.score.reading.part_choice import PartChoice
 from companion.score.reading.parts import (
-    PartChoice,
     chosen_part,
     has_name,
     keep_only,
     part_choices,
     partwise,
 )
+from companion.score.reading.versions import PREPARATION_VERSION
 
 if TYPE_CHECKING:
     from lxml.etree import _Element as Element
 
 __all__ = ["PartChoice", "PreparedScore", "list_parts", "prepare_score"]
-
-PREPARATION_VERSION = 2
-"""Raise it whenever prepared bytes change, so that cached scores are read anew."""
 
 MAX_NOTES = 100_000
 """Noteheads of one part; the longest real piano movements have about 15,000."""

@@ -11,7 +11,7 @@ from companion.history.edits import MoveTake
 from companion.history.model import Take
 from companion.listening.notes import HeardNote
 from companion.listening.recognition.recognise import ShelfIndex, build_index
-from companion.practice.loading import LoadedScore, _key
+from companion.practice.kept import LOADED_SCORE, LoadedScore, score_key
 from companion.practice.opening import ReadScore
 from companion.practice.shelf_listening import (
     FilingReason,
@@ -80,7 +80,7 @@ def keep_as_read(folder, piece, seed: int) -> None:
         score=score_of(seed),
     )
     loaded = LoadedScore(read=read, proposal=SectionMap(sections=()))
-    ScoreCache(folder).put(_key(piece.score_hash, None), "loaded score 1", loaded)
+    ScoreCache(folder).put(score_key(piece.score_hash, None), LOADED_SCORE, loaded)
 
 
 # where a take belongs
@@ -242,7 +242,7 @@ def test_an_index_once_made_is_kept_although_the_score_is_gone_from_the_cache(hi
     piece = a_piece()
     keep_as_read(tmp_path, piece, SEEDS["piece"])
     made = listening_shelf(history, tmp_path)
-    ScoreCache(tmp_path)._path(_key(piece.score_hash, None), "loaded score 1").unlink()
+    ScoreCache(tmp_path)._path(score_key(piece.score_hash, None), LOADED_SCORE).unlink()
     again = listening_shelf(history, tmp_path)
     assert again.made_of == made.made_of
     assert again.unread == ()

@@ -6,14 +6,11 @@ import pytest
 from companion.errors import Cancelled
 from companion.history.results import Stretch, stretches_of
 from companion.listening.notes import Hands
+from companion.practice import basis
 from companion.practice import results as working
+from companion.practice.basis import results_basis
 from companion.practice.opening import standing_of
-from companion.practice.results import (
-    bring_up_to_date,
-    results_basis,
-    work_out_take,
-    work_out_takes,
-)
+from companion.practice.results import bring_up_to_date, work_out_take, work_out_takes
 from companion.score.model import Hand
 from tests.unit.practice.practice_examples import a_map, a_played_take, a_score
 
@@ -143,7 +140,7 @@ def test_results_at_the_borders_of_a_map_of_long_ago_are_forgotten(practised, mo
 
 def test_a_better_method_works_out_everything_anew(practised, monkeypatch):
     bring_up_to_date(practised, "piece", SCORE, MAP, BASIS)
-    monkeypatch.setattr(working, "METHOD_VERSION", working.METHOD_VERSION + 1)
+    monkeypatch.setattr(basis, "METHOD_VERSION", basis.METHOD_VERSION + 1)
     better = results_basis(SCORE)
     assert better != BASIS
     assert standing_of(practised, "piece", better, MAP).takes_to_work_out == 20

@@ -1,0 +1,292 @@
+"""What answers when somebody plays or asks for something: nothing of it is seen before.
+
+The window is built in two steps. What its first painting shows is imported and built by
+:mod:`companion.app` before. All the rest stands here, so that its imports come with this module and
+not with the start: each part is built when it is first needed, at the latest in the spare time
+after the first painting (:meth:`FurtherWiring.steps`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal
+
+from companion.desktop.message_strip import Tone
+from companion.desktop.piano import Piano
+from companion.desktop.wiring.asking_wiring import AskingWiring
+from companion.desktop.wiring.files_wiring import FilesWiring
+from companion.desktop.wiring.filing_wiring import FilingWiring
+from companion.desktop.wiring.hands_wiring import HandsWiring
+from companion.desktop.wiring.listening_wiring import ListeningWiring
+from companion.desktop.wiring.printing_wiring import PrintingWiring
+from companion.desktop.wiring.settings_wiring import SettingsWiring
+from companion.desktop.wiring.shown_history import ShownHistory
+from companion.desktop.wiring.takes_wiring import TakesWiring
+from companion.desktop.wiring.welcome_wiring import WelcomeWiring
+from companion.desktop.working_out import WorkingOut
+from companion.midi.listener import Listener
+from companion.storage.journal import Journal
+
+if TYPE_CHECKING:
+    from companion.desktop.jobs import Jobs
+    from companion.desktop.main_window import MainWindow
+    from companion.desktop.score_view.score_view import ScoreView
+    from companion.desktop.stand import Stand
+    from companion.desktop.wiring.calendar import Calendar
+    from companion.desktop.wiring.shelf_wiring import ShelfWiring
+    from companion.desktop.wiring.view_wiring import ViewWiring
+    from companion.history.model import Take
+
+
+class _JournalNews(QObject):
+    """Carries what the journal's thread says into the event loop.
+
+    Signals
+    -------
+    saved(Take), trouble(str), recovered()
+        See :class:`companion.storage.journal.Journal`.
+    """
+
+    saved = Signal(object)
+    trouble = Signal(str)
+    recovered = Signal()
+
+
+class FurtherWiring(QObject):
+    """Listening, takes, files, printing, settings.
+
+    Parameters
+    ----------
+    listener
+        Listens to the pianos; None for those of this machine.
+    count_days_from
+        Called with the hour at which a practice day begins.
+
+    Signals
+    -------
+    broke(str, str)
+        A fault of the program: sentence and traceback.
+    """
+
+    broke = Signal(str, str)
+
+    def __init__(
+        self,
+        window: MainWindow,
+        stand: Stand,
+        score_view: ScoreView,
+        view: ViewWiring,
+        shelf: ShelfWiring,
+        *,
+        jobs: Jobs,
+        listener: Listener | None,
+        calendar: Calendar,
+        cache_folder: Path,
+        count_days_from: Callable[[int], None],
+    ) -> None:
+        super().__init__(window)
+        self._window = window
+        self._stand = stand
+        self._score_view = score_view
+        self._view = view
+        self._shelf = shelf
+        self._jobs = jobs
+        self._listener = listener
+        self._calendar = calendar
+        self._cache_folder = cache_folder
+        self._count_days_from = count_days_from
+
+    def steps(self) -> Iterator[None]:
+        """Build everything, one part after the other."""
+        for name in ("piano", "listening", "takes", "asking", "hands"):
+            getattr(self, name)
+            yield
+        self.piano.start()
+        for name in ("files", "filing", "settings", "printing", "welcome"):
+            yield
+            getattr(self, name)
+
+    def _there(self, name: str) -> bool:
+        """Whether a part has been built."""
+        return name in self.__dict__
+
+    @cached_property
+    def journal(self) -> Journal | None:
+        """Writes to the disk what is being played."""
+        history = self._stand.history
+        if history is None:
+            return None
+        news = _JournalNews(self)
+        news.saved.connect(self._take_saved)
+        news.trouble.connect(self._window.messages.show_message)
+        news.recovered.connect(self._journal_recovered)
+        return Journal(
+            history,
+            on_saved=news.saved.emit,
+            on_trouble=news.trouble.emit,
+            on_recovered=news.recovered.emit,
+        )
+
+    @cached_property
+    def piano(self) -> Piano:
+        """What is played."""
+        piano = Piano(
+            self._listener or Listener(last_identity=self._view.settings.last_port),
+            journal=self.journal,
+            zone=self._calendar.zone,
+            silence_seconds=self._view.settings.take_ends_after_seconds,
+            parent=self,
+        )
+        piano.state_changed.connect(self._port_changed)
+        if self._view.settings.midi_system:
+            piano.choose_system(self._view.settings.midi_system)
+        if self.working_out is not None:
+            piano.take_begun.connect(self.working_out.hold)
+            piano.take_finished.connect(self.working_out.go_on)
+        return piano
+
+    @cached_property
+    def working_out(self) -> WorkingOut | None:
+        """Brings results up to date; without a history there are none."""
+        if self._stand.history is None:
+            return None
+        working_out = WorkingOut(self._stand.history, self)
+        working_out.broke.connect(self.broke)
+        return working_out
+
+    @cached_property
+    def reader(self) -> ShownHistory | None:
+        """Works up what the window shows of the history."""
+        if self._stand.history is None:
+            return None
+        reader = ShownHistory(self._stand.history, self)
+        reader.broke.connect(self.broke)
+        return reader
+
+    @cached_property
+    def listening(self) -> ListeningWiring:
+        """What the piano plays is shown."""
+        listening = ListeningWiring(self._window, self._stand, self.piano, self._score_view)
+        listening.system_chosen.connect(self._system_chosen)
+        return listening
+
+    @cached_property
+    def takes(self) -> TakesWiring:
+        """What is derived from takes is shown."""
+        takes = TakesWiring(
+            self._window,
+            self._stand,
+            self._score_view,
+            jobs=self._jobs,
+            working_out=self.working_out,
+            reader=self.reader,
+            calendar=self._calendar,
+            hands_names=self.listening.hands_names,
+        )
+        self.listening.begun.connect(takes.take_begun)
+        self.piano.take_finished.connect(takes.take_finished)
+        return takes
+
+    @cached_property
+    def asking(self) -> AskingWiring:
+        """Dialogs about the piece on the stand."""
+        asking = AskingWiring(
+            self._window, self._stand, self._shelf, last_folder=self._view.settings.last_folder
+        )
+        asking.folder_used.connect(self._folder_used)
+        return asking
+
+    @cached_property
+    def hands(self) -> HandsWiring:
+        """Which hand plays the selected notes."""
+        return HandsWiring(self._window, self._stand, self._score_view)
+
+    @cached_property
+    def files(self) -> FilesWiring:
+        """Takes from files and to files."""
+        files = FilesWiring(self._window, self._stand, self.takes, zone=self._calendar.zone)
+        files.broke.connect(self.broke)
+        return files
+
+    @cached_property
+    def filing(self) -> FilingWiring:
+        """With which piece a take is filed."""
+        filing = FilingWiring(self._window, self._stand, self.takes, self._cache_folder)
+        filing.broke.connect(self.broke)
+        return filing
+
+    @cached_property
+    def settings(self) -> SettingsWiring:
+        """The settings dialog."""
+        return SettingsWiring(
+            self._window, self._view, self._score_view, self.piano, self._count_days_from
+        )
+
+    @cached_property
+    def printing(self) -> PrintingWiring:
+        """Printing."""
+        return PrintingWiring(self._window, self._stand, self._score_view)
+
+    @cached_property
+    def welcome(self) -> WelcomeWiring:
+        """The first start."""
+        return WelcomeWiring(
+            self._window,
+            self._stand,
+            jobs=self._jobs,
+            zone=self._calendar.zone,
+            bring_up_to_date=self.takes.bring_up_to_date,
+        )
+
+    def use_calendar(self, calendar: Calendar) -> None:
+        """Count days in this way from now on."""
+        self._calendar = calendar
+        if self._there("takes"):
+            self.takes.use_calendar(calendar)
+
+    def stop_listening(self) -> None:
+        """End the running take and let the piano go."""
+        if self._there("piano"):
+            self.piano.stop()
+
+    def close(self) -> None:
+        """End all threads and processes; what is being written is written to its end."""
+        if self._there("working_out") and self.working_out is not None:
+            self.working_out.close()
+        if self._there("files"):
+            self.files.close()
+        if self._there("filing"):
+            self.filing.close()
+        if self._there("reader") and self.reader is not None:
+            self.reader.close()
+
+    def close_journal(self) -> None:
+        """Write what is left of the journal; nobody plays any more."""
+        if self._there("journal") and self.journal is not None:
+            self.journal.close()
+
+    # what happens
+
+    def _journal_recovered(self) -> None:
+        self._window.messages.show_message(
+            self.tr("Everything you played is on the disk again."), Tone.CALM
+        )
+
+    def _take_saved(self, take: Take) -> None:
+        self.takes.take_saved(take)
+        self.filing.take_saved(take)
+
+    def _port_changed(self) -> None:
+        identity = self.piano.listener.last_identity
+        if identity != self._view.settings.last_port:
+            self._view.change(last_port=identity)
+
+    def _system_chosen(self, key: str) -> None:
+        self._view.change(midi_system=key)
+
+    def _folder_used(self, folder: str) -> None:
+        self._view.change(last_folder=folder)
