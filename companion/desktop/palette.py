@@ -2,7 +2,9 @@
 
 Conventions
 -----------
-- ``paper`` is what everything lies on, ``sheet`` a leaf on top of it, ``hairline`` every rule.
+- ``paper`` is what everything lies on, ``sheet`` a leaf on top of it, ``hairline`` every rule,
+  ``desk`` what shows around the sheets of a score: darker than they are, by day and at night.
+- ``shading`` is soft pencil behind print: what has been played.
 - An accent never stands alone: each meaning also has a shape, a word or a pattern.
     - *place* (indigo): where the player is, what is selected, what has the focus
     - *attention* (ochre): look here
@@ -25,9 +27,11 @@ class Palette:
     paper: str
     sheet: str
     well_of_sheet: str
+    desk: str
     ink: str
     graphite: str
     hairline: str
+    shading: str
     place: str
     place_wash: str
     attention: str
@@ -45,9 +49,11 @@ DAY = Palette(
     paper="#FBF8F1",
     sheet="#FFFDF8",
     well_of_sheet="#F3EEE2",
+    desk="#F3EEE2",
     ink="#23211E",
     graphite="#5B5750",
     hairline="#D9D2C3",
+    shading="#CDC5B4",
     place="#2F4B7C",
     place_wash="#E4E8F0",
     attention="#B8791A",
@@ -65,9 +71,11 @@ NIGHT = Palette(
     paper="#1A1815",
     sheet="#22201C",
     well_of_sheet="#2A2722",
+    desk="#12110F",
     ink="#EFE7D6",
     graphite="#B4AA97",
     hairline="#423D35",
+    shading="#57503F",
     place="#9DB8E8",
     place_wash="#2B3344",
     attention="#DDA645",

@@ -77,6 +77,12 @@ class InkItem(QGraphicsRectItem):
         self._number = next(_numbers)  # pictures in the old colours are not found again
         self.update()
 
+    def touches(self, rect: QRectF) -> bool:
+        """Whether anything but staff lines is printed in a rectangle of the page."""
+        return any(other.intersects(rect) for other in self._drawn.rects) or any(
+            bounds.intersects(rect) and path.intersects(rect) for bounds, path in self._drawn.paths
+        )
+
     def paint(
         self,
         painter: QPainter,

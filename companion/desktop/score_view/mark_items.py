@@ -8,6 +8,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QPainterPath, QPen
 from PySide6.QtWidgets import QGraphicsPathItem
 
+from companion.desktop.score_view.free_paper import FreePaper, place_of_name
 from companion.desktop.score_view.marks import ON_A_NOTE, Mark, MarkKind
 from companion.desktop.score_view.pencil import name_path, sign_path
 
@@ -17,7 +18,10 @@ if TYPE_CHECKING:
     from companion.desktop.score_view.score_index import PlacedMeasure, ScoreIndex
     from companion.desktop.score_view.score_palette import ScorePalette
 
-_HALO = 0.18  # paper around a name, so that it can be read on top of print
+_ON_PRINT, _BEHIND_PRINT = 10.0, -1.0
+_LOOK_FOR_ROOM = (MarkKind.WRONG, MarkKind.STOP)
+_REACH = 1.35  # of the stroke through a head
+_HALO = 0.22  # paper around a name, so that it can be read on top of print
 
 
 class MarkSpot(NamedTuple):
@@ -97,15 +101,24 @@ class MarkItem(QGraphicsPathItem):
         self.mark = mark
         self.setPen(QPen(Qt.PenStyle.NoPen))
         self.setPos(spot.x, spot.y)
-        self.setZValue(10.0)
+        self.setZValue(_BEHIND_PRINT if mark.kind is MarkKind.RIGHT else _ON_PRINT)
+        paper = FreePaper(parent, self.pos(), self) if mark.kind in _LOOK_FOR_ROOM else None
+        if mark.kind is MarkKind.STOP and paper is not None:
+            self.moveBy(0.0, -paper.raised(self.boundingRect().translated(self.pos())))
         self._halo: QGraphicsPathItem | None = None
         self._name: QGraphicsPathItem | None = None
         if mark.label:
-            name = _name(mark)
+            name = self._written_name(paper)
             self._halo = QGraphicsPathItem(name, self)
             self._name = QGraphicsPathItem(name, self)
             self._name.setPen(QPen(Qt.PenStyle.NoPen))
         self.set_palette(palette)
+
+    def _written_name(self, paper: FreePaper | None) -> QPainterPath:
+        if paper is None:
+            return name_path(self.mark.label, 0.0, 2.9, centred=True)
+        name = name_path(self.mark.label, 0.0, 0.0)
+        return name.translated(place_of_name(name, _REACH, paper, self.pos()))
 
     def set_palette(self, palette: ScorePalette) -> None:
         """Change the colours."""
@@ -116,12 +129,6 @@ class MarkItem(QGraphicsPathItem):
             pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
             self._halo.setPen(pen)
             self._name.setBrush(colour)
-
-
-def _name(mark: Mark) -> QPainterPath:
-    if mark.kind is MarkKind.ADDED:
-        return name_path(mark.label, 0.0, 2.9, centred=True)
-    return name_path(mark.label, 1.45, -0.75)
 
 
 def mark_colour(kind: MarkKind, palette: ScorePalette) -> QColor:

@@ -10,9 +10,8 @@ import time
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QTimer
-from PySide6.QtGui import QColor
 
-from companion.desktop.score_view.mark_items import MarkItem, MarkSpot, mark_colour, spot_for
+from companion.desktop.score_view.mark_items import MarkItem, MarkSpot, spot_for
 from companion.desktop.score_view.marks import ON_A_NOTE, Mark, MarkKind, note_key
 
 if TYPE_CHECKING:
@@ -138,8 +137,6 @@ class MarkLayer(QObject):
         self._palette = palette
         for item in self._items.values():
             item.set_palette(palette)
-        for mark in self._shown.values():
-            self._colour_head(mark, erase=False)
 
     # -- bringing up to date ---------------------------------------------------------------------
 
@@ -159,8 +156,6 @@ class MarkLayer(QObject):
             item = self._items.pop(key, None)
             if item is not None and item.scene() is not None:
                 item.scene().removeItem(item)
-            if wanted is None:
-                self._colour_head(shown, erase=True)
         if wanted is not None and self._show(wanted):
             self._shown[key] = wanted
 
@@ -170,7 +165,6 @@ class MarkLayer(QObject):
         sheet = self._sheets.get(page) if page is not None else None
         if sheet is None or not sheet.built:
             return False
-        self._colour_head(mark, erase=False)
         spot = spot_for(mark, self._index)
         if spot is None:
             return False
@@ -207,13 +201,3 @@ class MarkLayer(QObject):
         while any(abs(height - y) < _NAME_HEIGHT - 0.1 for height in heights):
             y += _NAME_HEIGHT
         return spot._replace(y=y)
-
-    def _colour_head(self, mark: Mark, *, erase: bool) -> None:
-        placed = self._index.head(mark.note_id) if mark.kind in ON_A_NOTE else None
-        sheet = self._sheets.get(placed.page) if placed else None
-        head = sheet.heads.get(mark.note_id) if sheet else None
-        if head is None:
-            return
-        tinted = mark.kind in (MarkKind.RIGHT, MarkKind.WRONG) and not erase
-        colour = mark_colour(mark.kind, self._palette) if tinted else QColor(self._palette.ink)
-        head.setBrush(colour)

@@ -104,15 +104,22 @@ def _joined(strokes: Sequence[QPainterPath]) -> QPainterPath:
 
 
 def _right(hand: Hand) -> QPainterPath:
-    """A small tick at the lower right of the head: no dot, which would be a staccato."""
-    x, y = hand.near(0.75, 0.05), hand.near(0.95, 0.05)
-    return hand.stroke([(x, y), (x + 0.22, y + 0.3), (x + 0.62, y - 0.42)], 0.17)
+    """Soft shading behind the head, as with the flat of the lead: the print stays as it is."""
+    path = QPainterPath()
+    lean = hand.near(0.0, 0.08)
+    outline = [
+        QPointF(x * hand.near(1.0, 0.05) + lean * y, y * hand.near(1.0, 0.05))
+        for x, y in _arc((0.0, 0.0), (1.12, 0.95), 0, 345, steps=23)
+    ]
+    path.addPolygon(QPolygonF(outline))
+    path.closeSubpath()
+    return path
 
 
 def _wrong(hand: Hand) -> QPainterPath:
     """A proof-reader's stroke through the head, from lower left to upper right."""
     reach, rise = hand.near(1.3, 0.1), hand.near(1.15, 0.1)
-    return hand.stroke([(-reach, rise), (0.0, hand.near(0.0, 0.05)), (reach, -rise)], 0.34)
+    return hand.stroke([(-reach, rise), (0.0, hand.near(0.0, 0.05)), (reach, -rise)], 0.42)
 
 
 def _missed(hand: Hand) -> QPainterPath:

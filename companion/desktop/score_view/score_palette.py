@@ -27,7 +27,9 @@ class ScorePalette:
         Tint of the section that is being looked at, and the rules at its two ends.
     focus
         Frame of the measure that has the keyboard focus.
-    right, wrong, missed, added, stop
+    right
+        Soft shading behind a note that was played as written.
+    wrong, missed, added, stop
         The pencil.
     """
 
@@ -52,7 +54,7 @@ class ScorePalette:
     def of_window(cls, palette: Palette) -> ScorePalette:
         """Return the score's colours that go with a palette of the window."""
         return cls(
-            desk=palette.well_of_sheet,
+            desk=palette.desk,
             paper=palette.sheet,
             paper_edge=palette.hairline,
             ink=palette.ink,
@@ -63,7 +65,7 @@ class ScorePalette:
             section_wash=palette.place_wash,
             section_edge=palette.place,
             focus=palette.place,
-            right=palette.well,
+            right=palette.shading,
             wrong=palette.wrong,
             missed=palette.attention_text,
             added=palette.place,

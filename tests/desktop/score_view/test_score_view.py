@@ -225,9 +225,53 @@ def test_thousands_of_marks_are_written_without_a_long_halt(qtbot, view, pages):
     ]
     view.set_marks(marks)
     qtbot.waitUntil(lambda: view.is_complete)
-    last = pages[-1].noteheads[-1]
-    colour = view._desk.sheets[pages[-1].index].heads[last.note_id].brush().color()
-    assert colour.name() == view._palette.right.lower()
+    assert all(view._marks.item(mark) is not None for mark in marks)
+
+
+def test_print_stays_black_under_every_mark_on_a_note(view):
+    head = head_in_sight(view, 3)
+    for kind in (MarkKind.RIGHT, MarkKind.WRONG, MarkKind.MISSED):
+        view.mark_note(head.note_id, kind)
+        printed = view._desk.sheets[0].heads[head.note_id]
+        assert printed.brush().color().name() == view._palette.ink.lower()
+
+
+def test_shading_of_a_right_note_lies_behind_the_print(view):
+    head = head_in_sight(view, 3)
+    view.mark_note(head.note_id, MarkKind.RIGHT)
+    shading = view._marks.item(Mark(kind=MarkKind.RIGHT, note_id=head.note_id))
+    assert shading.zValue() < view._desk.sheets[0].heads[head.note_id].zValue()
+
+
+def test_names_of_wrong_keys_stand_on_free_paper(qtbot, view, pages):
+    marks = [
+        Mark(kind=MarkKind.WRONG, note_id=head.note_id, label="F#5")
+        for head in pages[0].noteheads[::7]
+    ]
+    view.set_marks(marks)
+    qtbot.waitUntil(lambda: view.is_complete)
+    sheet = view._desk.sheets[0]
+    written = []
+    for mark in marks:
+        item = view._marks.item(mark)
+        name = item._name.boundingRect().translated(item.pos())
+        assert not any(ink.touches(name) for ink in sheet.inks)
+        assert not any(
+            head.boundingRect().translated(head.pos()).intersects(name)
+            for head in sheet.heads.values()
+        )
+        assert not any(name.intersects(other) for other in written)
+        written.append(name)
+
+
+def test_caesura_stands_above_notes_that_fill_the_top_of_the_staff(view, pages):
+    head = min(pages[0].noteheads[1:8], key=lambda h: h.box.y)
+    mark = Mark(kind=MarkKind.STOP, note_id=head.note_id)
+    view.add_mark(mark)
+    item = view._marks.item(mark)
+    sign = item.boundingRect().translated(item.pos())
+    heads = view._desk.sheets[0].heads.values()
+    assert not any(h.boundingRect().translated(h.pos()).intersects(sign) for h in heads)
 
 
 def test_place_is_brought_into_sight_sideways_when_zoomed_in(view):
