@@ -9,14 +9,13 @@ from __future__ import annotations
 
 import signal
 import sys
-import threading
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QCoreApplication, QObject, QTimer
+from PySide6.QtCore import QCoreApplication, QObject, QTimer, Signal
 from PySide6.QtWidgets import QApplication
 
 from companion.desktop.faults import FaultTeller
@@ -37,8 +36,8 @@ from companion.desktop.wiring.map_wiring import MapWiring
 from companion.desktop.wiring.piece_view_wiring import PieceViewWiring
 from companion.desktop.wiring.shelf_wiring import ShelfWiring
 from companion.desktop.wiring.view_wiring import ViewWiring, theme_choice
-from companion.errors import CompanionError, HistoryDamaged
-from companion.practice.history_care import LastCopy, last_copy, look_after, open_history, put_back
+from companion.errors import CompanionError
+from companion.practice.history_care import OpenedHistory, open_or_stand_in
 from companion.practice.kept import kept_page, kept_score
 from companion.practice.opening import last_piece, score_path_of
 from companion.resources import sample_scores_folder
@@ -51,7 +50,6 @@ from companion.settings import (
     save_settings,
     settings_path,
 )
-from companion.storage.history_file import HistoryFile
 
 if TYPE_CHECKING:
     from companion.desktop.jobs import Jobs
@@ -60,6 +58,7 @@ if TYPE_CHECKING:
     from companion.desktop.wiring.files_wiring import FilesWiring
     from companion.desktop.wiring.filing_wiring import FilingWiring
     from companion.desktop.wiring.further_wiring import FurtherWiring
+    from companion.desktop.wiring.history_wiring import HistoryWiring
     from companion.desktop.wiring.printing_wiring import PrintingWiring
     from companion.desktop.wiring.settings_wiring import SettingsWiring
     from companion.desktop.wiring.takes_wiring import TakesWiring
@@ -71,7 +70,6 @@ _FURTHER_PAGES_AFTER_MS = 150
 _WORK_OUT_AFTER_MS = 500
 _WARM_UP_AFTER_MS = 700
 _CARE_AFTER_MS = 5000
-_CARE_MAY_TAKE_SECONDS = 10.0
 
 FIRST_SAMPLE = "study_in_d_minor.musicxml"
 _READER_MODULES = (
@@ -86,6 +84,7 @@ _MODULES_AFTER_PAINTING = (
     "companion.desktop.wiring.listening_wiring",
     "companion.desktop.wiring.takes_wiring",
     "companion.desktop.wiring.further_wiring",
+    "companion.desktop.wiring.history_wiring",
     "companion.desktop.days.charts",
     "companion.desktop.days.page",
     "companion.desktop.pages.help_page",
@@ -111,7 +110,15 @@ class Places:
 
 
 class Companion(QObject):
-    """The whole program behind one window."""
+    """The whole program behind one window.
+
+    Signals
+    -------
+    damage_met()
+        The history was found damaged, in whichever thread.
+    """
+
+    damage_met = Signal()
 
     def __init__(
         self, application: QApplication, places: Places, listener: Listener | None = None
@@ -123,11 +130,10 @@ class Companion(QObject):
         self._theme = Theme(application, theme_choice(settings))
         self._bars = say_bars(self) if settings.measure_word == "bar" else None
         self._trouble = ""
-        self._copy: LastCopy | None = None
         self._greets = False
-        self.history = self._open_history()
+        self._opened = self._open_history()
+        self.history = self._opened.history if self._opened is not None else None
         self._calendar = Calendar(day_starts_at_hour=settings.day_starts_at_hour)
-        self._care: threading.Thread | None = None
         self._timers: list[QTimer] = []
         palette = self._theme.palette
         self.score_view = ScoreView(ScorePalette.of_window(palette))
@@ -142,6 +148,7 @@ class Companion(QObject):
         self._engraving = Late(lambda: self._make_jobs("engraving", _ENGRAVER_MODULES))
         self._opening = Late(self._make_opening)
         self._further = Late(self._make_further)
+        self._keeping = Late(self._make_keeping)
         self.view = ViewWiring(
             self.window, self.score_view, self._theme, settings, self._save_settings
         )
@@ -189,6 +196,7 @@ class Companion(QObject):
             self.stand,
             self.score_view,
             self.view,
+            self.map,
             self.shelf,
             jobs=self._reading.get(),
             listener=self._listener,
@@ -198,6 +206,26 @@ class Companion(QObject):
         )
         further.broke.connect(self.faults.tell)
         return further
+
+    @property
+    def keeping(self) -> HistoryWiring:
+        """What is done when the history cannot be used."""
+        return self._keeping.get()
+
+    def _make_keeping(self) -> HistoryWiring:
+        from companion.desktop.wiring.history_wiring import HistoryWiring
+
+        keeping = HistoryWiring(
+            self.window,
+            self.stand,
+            self.shelf,
+            self.further,
+            opened=self._opened,
+            path=self._places.history,
+            cache_folder=self._places.cache,
+        )
+        keeping.broke.connect(self.faults.tell)
+        return keeping
 
     @property
     def piano(self) -> Piano:
@@ -235,31 +263,29 @@ class Companion(QObject):
             import_module(name)
             yield
         yield from self.further.steps()
+        self._keeping.get()
         self.window.setWindowIcon(program_icon())
         for part in self.window.late_parts:
             yield
             part.get()
 
-    def _open_history(self) -> HistoryFile | None:
+    def _open_history(self) -> OpenedHistory | None:
         try:
-            opened = open_history(self._places.history)
-        except HistoryDamaged as error:
-            self._copy = last_copy(self._places.history)
-            more = self._copy.sentence if self._copy is not None else ""
-            self._trouble = f"{error} {more}".strip()
-            return None
+            opened = open_or_stand_in(self._places.history, self._places.cache)
         except CompanionError as error:
             self._trouble = f"{error} What you play now is kept in memory only."
             return None
-        self._trouble = opened.sentence
-        return opened.history
+        opened.history.when_damaged(self.damage_met.emit)
+        return opened
 
     def _join(self) -> None:
         self.faults.troubled.connect(self.window.messages.show_message)
         self.shelf.broke.connect(self.faults.tell)
         self.shelf.opened.connect(self._score_opened)
         self.shelf.takes_dropped.connect(self._takes_dropped)
+        self.damage_met.connect(self._damage_met)
         self.window.closing.connect(self._close)
+        self.window.may_close = self._may_close
         self.window.actions_by_id["welcome"].triggered.connect(self._show_first_steps)
         self.window.enable_piece_actions(False)
 
@@ -276,14 +302,12 @@ class Companion(QObject):
             self._open_last_or_sample()
         else:
             self.window.show()
-        if self._trouble and self._copy is not None:
-            self.window.messages.acted.connect(self._put_copy_back)
-            self.window.messages.show_message(
-                self._trouble, Tone.ATTENTION, self.tr("Put the copy back")
-            )
-        elif self._trouble:
-            tone = Tone.CALM if self.history is not None else Tone.ATTENTION
-            self.window.messages.show_message(self._trouble, tone)
+        if self._trouble:
+            self.window.messages.show_message(self._trouble)
+        elif self._opened is not None and self._opened.trouble:
+            self.keeping.tell_trouble(self._opened)
+        elif self._opened is not None and self._opened.sentence:
+            self.window.messages.show_message(self._opened.sentence, Tone.CALM)
         self.first_painting.then(self.spare_time.begin)
         self.spare_time.over.connect(self._begin_to_work)
 
@@ -331,33 +355,12 @@ class Companion(QObject):
                 return
         sample = sample_scores_folder() / FIRST_SAMPLE
         if sample.exists():
-            self._greets = True
-            self.window.messages.acted.connect(self._show_first_steps)
+            trouble = self._opened is None or self._opened.trouble
+            self._greets = not trouble  # words of welcome would take the place of the other ones
             self.shelf.open_path(str(sample))
 
-    def _put_copy_back(self) -> None:
-        self.window.messages.acted.disconnect(self._put_copy_back)
-        copy, self._copy = self._copy, None
-        if copy is None:
-            return
-        try:
-            put_back(self._places.history, copy).history.close()
-        except CompanionError as error:
-            self.window.messages.show_message(str(error))
-            return
-        self.window.messages.show_message(
-            self.tr("The copy is in place. Please start the program again."), Tone.CALM
-        )
-
     def _look_after_history(self) -> None:
-        """Make the copy of the day in a thread that may wait for the disk."""
-        history, today = self.history, self._calendar.today
-        if history is not None:
-            thread = threading.Thread(
-                target=look_after, args=(history, today), name="history care", daemon=True
-            )
-            self._care = thread
-            thread.start()
+        self.keeping.look_after(self._calendar.today)
 
     # what happens
 
@@ -366,6 +369,21 @@ class Companion(QObject):
         self._tidying.settle()
         greets, self._greets = self._greets, False
         self.spare_time.then(lambda: self.further.welcome.score_opened(loaded, greets=greets))
+
+    def _damage_met(self) -> None:
+        self.keeping.damage_met()
+
+    def _may_close(self) -> bool:
+        return not self._keeping.built or self.keeping.may_close()
+
+    def end(self) -> None:
+        """Close without a question: whoever asks the program to end will not wait."""
+        self._keeping.if_built(lambda keeping: keeping.ask_nothing())
+        self.window.close()
+
+    def ask_nothing(self, *_: object) -> None:
+        """Ask no question when the window is closed next: the session ends."""
+        self._keeping.if_built(lambda keeping: keeping.ask_nothing())
 
     def _takes_dropped(self, paths: list[str]) -> None:
         self.files.import_paths(paths)
@@ -396,8 +414,7 @@ class Companion(QObject):
         for jobs in (self._reading, self._engraving):
             jobs.if_built(lambda jobs: jobs.close())
         self._further.if_built(lambda further: further.close_journal())
-        if self._care is not None:
-            self._care.join(_CARE_MAY_TAKE_SECONDS)
+        self._keeping.if_built(lambda keeping: keeping.put_away())
         if self.history is not None:
             self.history.close()
         self._tidying.stop()
@@ -416,6 +433,7 @@ def main(score_path: str | None = None) -> int:
     sys.excepthook = companion.faults.uncaught
     # the timer that drains the piano lets Python see these every few milliseconds
     for asked_to_end in (signal.SIGINT, signal.SIGTERM):
-        signal.signal(asked_to_end, lambda *_: companion.window.close())
+        signal.signal(asked_to_end, lambda *_: companion.end())
+    application.commitDataRequest.connect(companion.ask_nothing)
     companion.start(score_path)
     return application.exec()

@@ -5,12 +5,15 @@ from __future__ import annotations
 import logging
 import traceback
 from types import TracebackType
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QApplication, QWidget
 
-from companion.desktop.dialogs import FaultDialog
 from companion.errors import CompanionError
+
+if TYPE_CHECKING:
+    from companion.desktop.dialogs import FaultDialog
 
 _log = logging.getLogger(__name__)
 
@@ -41,6 +44,9 @@ class FaultTeller(QObject):
         """Log a fault and show it."""
         _log.error("%s\n%s", sentence, details)
         if self._dialog is None:
+            # imported when there is a fault: the window does not need it at its start
+            from companion.desktop.dialogs import FaultDialog
+
             self._dialog = FaultDialog(details, self._window)
             self._dialog.finished.connect(self._closed)
             self._dialog.open()

@@ -11,7 +11,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, time, timedelta
 from functools import lru_cache
-from zoneinfo import ZoneInfo
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
 
 DAY_STARTS_AT_HOUR = 4
 """Default first hour of a practice day (project convention)."""
@@ -23,6 +26,9 @@ def zone_named(name: str) -> ZoneInfo:
 
     A history may come from a machine with newer zone data; a take must not be lost for that.
     """
+    # imported when the first day is asked for: it looks through the machine's zones (3 ms)
+    from zoneinfo import ZoneInfo
+
     try:
         return ZoneInfo(name)
     except (KeyError, ValueError, OSError):  # ZoneInfoNotFoundError is a KeyError

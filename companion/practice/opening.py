@@ -14,16 +14,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from companion.errors import ScoreUnreadable
-from companion.history.days import DAY_STARTS_AT_HOUR
-from companion.history.model import Piece, Take, new_id
-from companion.history.results import Stretch, stretches_of
-from companion.history.summaries import (
-    SectionSummary,
-    empty_summary,
-    heat_strip,
-    summarise_sections,
-)
-from companion.listening.measuring.take_measures import MeasureErrors
+from companion.history.model import Piece, new_id
 from companion.practice.basis import results_basis
 from companion.progress import Report, no_report
 from companion.score.model import Hand, Score
@@ -60,28 +51,6 @@ class OpenPiece:
     section_map: SectionMap | None
     view: str
     as_read: Score | None = field(default=None, repr=False)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Standing:
-    """How a piece stands: everything that the section map shows of its history.
-
-    Parameters
-    ----------
-    takes
-        Newest first, without events.
-    sections
-        One summary per stretch of the map.
-    measures
-        Counts of the measures that were played.
-    takes_to_work_out
-        How many takes lack results; the summaries are without them until they are there.
-    """
-
-    takes: tuple[Take, ...] = field(repr=False)
-    sections: Mapping[Stretch, SectionSummary] = field(repr=False)
-    measures: tuple[MeasureErrors, ...] = field(repr=False)
-    takes_to_work_out: int
 
 
 ScoreReader = Callable[[str, str | None, Report], Score]
@@ -189,28 +158,6 @@ def score_path_of(history: HistoryFile, piece: Piece, folder: Path) -> Path:
                 f"{error.strerror or error}."
             ) from error
     return copy
-
-
-def standing_of(
-    history: HistoryFile,
-    piece_id: str,
-    basis: str,
-    section_map: SectionMap,
-    day_starts_at_hour: int = DAY_STARTS_AT_HOUR,
-) -> Standing:
-    """Return how a piece stands, from what is worked out already."""
-    stretches = stretches_of(section_map)
-    summaries = summarise_sections(
-        history.section_glances(piece_id, basis, stretches), day_starts_at_hour
-    )
-    return Standing(
-        takes=history.takes_of(piece_id),
-        sections={
-            stretch: summaries.get(stretch) or empty_summary(stretch) for stretch in stretches
-        },
-        measures=heat_strip(history.measure_counts(piece_id, basis)),
-        takes_to_work_out=len(history.missing_stretches(piece_id, basis, stretches)),
-    )
 
 
 def _holds(path: Path, score_hash: str) -> bool:

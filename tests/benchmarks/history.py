@@ -37,7 +37,7 @@ from companion.listening.notes import (
     Passage,
     Verdict,
 )
-from companion.practice.opening import standing_of
+from companion.practice.standing import standing_of
 from companion.score.model import Measure, Position, Score
 from companion.score.sections.section_map import Section, SectionMap
 from companion.storage.backups import copy_soundly

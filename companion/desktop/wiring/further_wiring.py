@@ -22,6 +22,7 @@ from companion.desktop.wiring.files_wiring import FilesWiring
 from companion.desktop.wiring.filing_wiring import FilingWiring
 from companion.desktop.wiring.hands_wiring import HandsWiring
 from companion.desktop.wiring.listening_wiring import ListeningWiring
+from companion.desktop.wiring.map_editing_wiring import MapEditingWiring
 from companion.desktop.wiring.printing_wiring import PrintingWiring
 from companion.desktop.wiring.settings_wiring import SettingsWiring
 from companion.desktop.wiring.shown_history import ShownHistory
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
     from companion.desktop.score_view.score_view import ScoreView
     from companion.desktop.stand import Stand
     from companion.desktop.wiring.calendar import Calendar
+    from companion.desktop.wiring.map_wiring import MapWiring
     from companion.desktop.wiring.shelf_wiring import ShelfWiring
     from companion.desktop.wiring.view_wiring import ViewWiring
     from companion.history.model import Take
@@ -80,6 +82,7 @@ class FurtherWiring(QObject):
         stand: Stand,
         score_view: ScoreView,
         view: ViewWiring,
+        map_wiring: MapWiring,
         shelf: ShelfWiring,
         *,
         jobs: Jobs,
@@ -93,6 +96,7 @@ class FurtherWiring(QObject):
         self._stand = stand
         self._score_view = score_view
         self._view = view
+        self._map = map_wiring
         self._shelf = shelf
         self._jobs = jobs
         self._listener = listener
@@ -102,7 +106,7 @@ class FurtherWiring(QObject):
 
     def steps(self) -> Iterator[None]:
         """Build everything, one part after the other."""
-        for name in ("piano", "listening", "takes", "asking", "hands"):
+        for name in ("piano", "listening", "takes", "map_editing", "asking", "hands"):
             getattr(self, name)
             yield
         self.piano.start()
@@ -192,6 +196,11 @@ class FurtherWiring(QObject):
         return takes
 
     @cached_property
+    def map_editing(self) -> MapEditingWiring:
+        """Edits of the sections."""
+        return MapEditingWiring(self._window, self._stand, self._map)
+
+    @cached_property
     def asking(self) -> AskingWiring:
         """Dialogs about the piece on the stand."""
         asking = AskingWiring(
@@ -263,6 +272,11 @@ class FurtherWiring(QObject):
             self.filing.close()
         if self._there("reader") and self.reader is not None:
             self.reader.close()
+
+    @property
+    def has_listened(self) -> bool:
+        """Whether anything can have been played."""
+        return self._there("piano")
 
     def close_journal(self) -> None:
         """Write what is left of the journal; nobody plays any more."""

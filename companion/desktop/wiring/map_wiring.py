@@ -1,4 +1,4 @@
-"""The map, the sheet and the score show and edit the same sections."""
+"""The map, the sheet and the score show the same section."""
 
 from __future__ import annotations
 
@@ -8,13 +8,9 @@ from PySide6.QtCore import QObject
 
 from companion.desktop.main_window import MainWindow
 from companion.desktop.score_view.score_view import ScoreView
-from companion.desktop.section_map.editing import MapEditor
-from companion.desktop.section_map.layout import Lane
-from companion.desktop.section_map.sheet import SheetWords
 from companion.desktop.stand import Stand
-from companion.listening.definitions import definition
 from companion.score.model import Position
-from companion.score.sections.section_map import Section, SectionMap
+from companion.score.sections.section_map import SectionMap
 
 if TYPE_CHECKING:
     from companion.desktop.section_map.sheet import SectionSheet
@@ -30,57 +26,20 @@ class MapWiring(QObject):
         self._score_view = score_view
         self.proposal: SectionMap | None = None
         self._chosen_by_hand = False
-        self._editor = MapEditor(self)
-        self._editor.edited.connect(stand.change_map)
-        self._editor.refused.connect(window.messages.show_message)
         stand.map_changed.connect(self._show_map)
         stand.refused.connect(window.messages.show_message)
         stand.undo_changed.connect(window.show_undo)
-        self._wire_map()
-        window.late_sheet.when_built(self._wire_sheet)
-        self._wire_actions()
-
-    def _wire_map(self) -> None:
-        view = self._window.map_view
+        view = window.map_view
         view.section_chosen.connect(self._section_chosen)
         view.place_chosen.connect(self._place_chosen)
-        view.border_moved.connect(self._editor.move_border)
-        view.border_nudged.connect(self._editor.nudge_end)
-        view.renamed.connect(self._editor.rename)
         view.sheet_asked.connect(self._open_sheet)
-        view.show_definitions(
-            {
-                Lane.ACCURACY: definition("accuracy").sentence,
-                Lane.TEMPO: definition("running_tempo_quarters_per_minute").sentence,
-                Lane.LAST_PLAYED: self.tr("The last day on which a take touched the section."),
-                Lane.TAKES: self.tr("How many takes touched the section."),
-            }
-        )
-        self._score_view.measure_clicked.connect(self._measure_clicked)
-
-    def _wire_sheet(self, sheet: SectionSheet) -> None:
-        self._show_on_sheet(sheet)
-        sheet.renamed.connect(self._editor.rename)
-        sheet.written.connect(self._written)
-        sheet.border_moved.connect(self._editor.move_border)
-
-    def _wire_actions(self) -> None:
-        actions = self._window.actions_by_id
-        actions["undo"].triggered.connect(self._stand.undo)
-        actions["redo"].triggered.connect(self._stand.redo)
-        actions["split"].triggered.connect(self._split)
-        actions["merge"].triggered.connect(self._merge)
-        actions["nest"].triggered.connect(self._nest)
-        actions["unnest"].triggered.connect(self._unnest)
-        actions["border_earlier"].triggered.connect(self._border_earlier)
-        actions["border_later"].triggered.connect(self._border_later)
-        actions["propose_map"].triggered.connect(self._propose)
-        actions["section_sheet"].toggled.connect(self._sheet_toggled)
+        score_view.measure_clicked.connect(self._measure_clicked)
+        window.late_sheet.when_built(self._show_on_sheet)
+        window.actions_by_id["section_sheet"].toggled.connect(self._sheet_toggled)
 
     def _show_map(self, section_map: SectionMap) -> None:
         score = self._stand.score
         measures = score.measures if score is not None else ()
-        self._editor.hold(measures, section_map)
         view = self._window.map_view
         view.show_map(measures, section_map)
         if view.selected is None and section_map.leaves:
@@ -123,51 +82,3 @@ class MapWiring(QObject):
     def _sheet_toggled(self, shown: bool) -> None:
         if shown:
             self._show_selected()
-
-    def _written(self, words: SheetWords) -> None:
-        self._editor.write(
-            words.section_id,
-            purpose=words.purpose,
-            how_to_play=words.how_to_play,
-            target_quarters_per_minute=words.target_quarters_per_minute,
-        )
-
-    def _selected(self) -> Section | None:
-        section = self._window.map_view.selected
-        if section is None and self._stand.score is not None:
-            self._window.messages.show_message(self.tr("Choose a section on the map first."))
-        return section
-
-    def _split(self) -> None:
-        section = self._selected()
-        if section is not None:
-            self._editor.split(section, self._window.map_view.split_place)
-
-    def _merge(self) -> None:
-        section = self._selected()
-        if section is not None:
-            self._editor.merge(section)
-
-    def _nest(self) -> None:
-        section = self._selected()
-        if section is not None:
-            self._editor.nest(section)
-
-    def _unnest(self) -> None:
-        section = self._selected()
-        if section is not None:
-            self._editor.unnest(section)
-
-    def _border_earlier(self) -> None:
-        section = self._selected()
-        if section is not None:
-            self._editor.nudge_end(section.section_id, -1)
-
-    def _border_later(self) -> None:
-        section = self._selected()
-        if section is not None:
-            self._editor.nudge_end(section.section_id, 1)
-
-    def _propose(self) -> None:
-        if self.proposal is not None:
-            self._editor.replace_all(self.proposal)

@@ -1,4 +1,4 @@
-"""The settings dialog, and what each setting does when it is changed."""
+"""The settings dialog, and what each setting does when it is changed; versions and licences."""
 
 from __future__ import annotations
 
@@ -7,13 +7,15 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject
 
+from companion.desktop.dialogs import versions
+from companion.desktop.message_strip import Tone
+from companion.desktop.settings_dialog import SettingsDialog
 from companion.desktop.wiring.view_wiring import THEMES
 
 if TYPE_CHECKING:
     from companion.desktop.main_window import MainWindow
     from companion.desktop.piano import Piano
     from companion.desktop.score_view.score_view import ScoreView
-    from companion.desktop.settings_dialog import SettingsDialog
     from companion.desktop.wiring.view_wiring import ViewWiring
 
 
@@ -42,16 +44,21 @@ class SettingsWiring(QObject):
         self._count_days_from = count_days_from
         score_view.set_animated(not view.settings.reduced_motion)
         window.actions_by_id["settings"].triggered.connect(self.open)
+        window.actions_by_id["about"].triggered.connect(self._about)
 
     def open(self) -> SettingsDialog:
         """Show the dialog."""
-        from companion.desktop.settings_dialog import SettingsDialog
-
         dialog = SettingsDialog(self._view.settings, self._window)
         dialog.changed.connect(self.change)
         dialog.finished.connect(dialog.deleteLater)
         dialog.open()
         return dialog
+
+    def _about(self) -> None:
+        self._window.messages.show_message(
+            versions() + ". " + self.tr("MIT licence; fonts under the SIL Open Font License."),
+            Tone.CALM,
+        )
 
     def change(self, name: str, value: object) -> None:
         """Keep a setting and do what it says."""

@@ -7,7 +7,7 @@ from datetime import date
 from companion.desktop.section_map.figures import MapFigures, MeasureFigures, SectionFigures
 from companion.history.days import practice_day
 from companion.history.results import Stretch
-from companion.practice.opening import Standing
+from companion.practice.standing import Standing
 from companion.practice.targets import target_of
 from companion.score.model import Score
 from companion.score.sections.section_map import SectionMap

@@ -19,7 +19,7 @@ from companion.errors import CompanionError
 if TYPE_CHECKING:
     from companion.desktop.days.content import DaysContent
     from companion.desktop.section_map.figures import MapFigures
-    from companion.practice.opening import Standing
+    from companion.practice.standing import Standing
     from companion.score.model import Score
     from companion.score.sections.section_map import SectionMap
     from companion.storage.history_file import HistoryFile
@@ -143,7 +143,7 @@ def read_map(history: HistoryFile, question: Question) -> MapShown:
         The file cannot be read.
     """
     from companion.desktop.wiring.shown_figures import figures_of
-    from companion.practice.opening import standing_of
+    from companion.practice.standing import standing_of
 
     section_map = question.section_map
     standing = standing_of(

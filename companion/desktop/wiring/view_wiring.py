@@ -10,9 +10,7 @@ from typing import Any
 from PySide6.QtCore import QByteArray, QObject, QTimer
 
 from companion.desktop.action_table import PAGE_ACTIONS
-from companion.desktop.dialogs import versions
 from companion.desktop.main_window import MainWindow
-from companion.desktop.message_strip import Tone
 from companion.desktop.palette import Palette
 from companion.desktop.score_view.score_palette import ScorePalette
 from companion.desktop.score_view.score_view import ScoreView
@@ -102,7 +100,6 @@ class ViewWiring(QObject):
         for name in ("show_listener", "show_keyboard", "show_lanes", "section_sheet"):
             actions[name].toggled.connect(self._timer_started)
         self._window.page_shown.connect(self._timer_started)
-        actions["about"].triggered.connect(self._about)
 
     def _restore(self) -> None:
         settings, window = self._settings, self._window
@@ -146,12 +143,6 @@ class ViewWiring(QObject):
 
     def _timer_started(self) -> None:
         self._timer.start()
-
-    def _about(self) -> None:
-        self._window.messages.show_message(
-            versions() + ". " + self.tr("MIT licence; fonts under the SIL Open Font License."),
-            Tone.CALM,
-        )
 
 
 def _as_text(data: QByteArray) -> str:

@@ -9,8 +9,8 @@ from companion.listening.notes import Hands
 from companion.practice import basis
 from companion.practice import results as working
 from companion.practice.basis import results_basis
-from companion.practice.opening import standing_of
 from companion.practice.results import bring_up_to_date, work_out_take, work_out_takes
+from companion.practice.standing import standing_of
 from companion.score.model import Hand
 from tests.unit.practice.practice_examples import a_map, a_played_take, a_score
 
