@@ -163,15 +163,15 @@ def _compare(options: argparse.Namespace) -> int:
 
 
 def _sections(options: argparse.Namespace) -> int:
-    from companion.listening.comparison import sections_document
+    from companion.analysis.form.form_document import form_document
+    from companion.analysis.form.form_map import propose_section_map
     from companion.listening.section_table import sections_table
     from companion.score.reading.reader import read_score
-    from companion.score.sections.proposal import propose_sections
 
     score = read_score(Path(options.score), options.part)
-    section_map = propose_sections(score)
+    section_map = propose_section_map(score)
     if options.json:
-        _print_json(sections_document(score, section_map))
+        _print_json(form_document(score, section_map))
     else:
         _print_remarks(score.remarks)
         print(sections_table(score, section_map, _width()))

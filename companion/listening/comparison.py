@@ -142,25 +142,6 @@ def _section(comparison: Comparison, row: SectionMeasures) -> dict[str, Any]:
     }
 
 
-def sections_document(score: Score, section_map: SectionMap) -> dict[str, Any]:
-    """Return a section map as values that ``json`` can write, its places in quarters as printed."""
-    sections = []
-    for section in section_map.sections:
-        from_measure, to_measure = measure_range(score, section.start, section.end)
-        sections.append(
-            {
-                "name": section.name,
-                "from_measure": from_measure,
-                "to_measure": to_measure,
-                "start": float(score.quarters_at(section.start)),
-                "end": float(score.quarters_at(section.end)),
-                "level": section_map.depth(section.section_id),
-                "why": section.why,
-            }
-        )
-    return {"sections": sections}
-
-
 def _printed(score: Score, measure_index: int | None) -> str | None:
     if measure_index is None or not 0 <= measure_index < len(score.measures):
         return None

@@ -12,7 +12,7 @@ import pytest
 from companion import __version__, command_line
 from companion.errors import CompanionError
 from companion.history.model import RawEvent
-from companion.listening.comparison import compare, comparison_document, sections_document
+from companion.listening.comparison import compare, comparison_document
 from companion.listening.notes import HeardNote
 from companion.listening.section_table import section_table, sections_table
 from companion.midi.files import write_take
@@ -114,6 +114,7 @@ def test_sections_json_has_the_promised_shape(score_path, capsys):
         "end": 16.0,
         "level": 0,
         "why": "the beginning of the piece",
+        "confidence": 1.0,
     }
 
 
@@ -329,11 +330,10 @@ def test_counts_in_the_document_agree_with_its_notes():
     assert sum(s["missed"] for s in document["sections"]) == len(document["missed"])
 
 
-def test_a_section_map_is_told_with_its_reasons_at_any_width():
+def test_a_section_map_is_told_at_any_width():
     section_map = propose_sections(SCORE)
     for width in (24, 60, 120):
         assert max(map(len, sections_table(SCORE, section_map, width).splitlines())) <= width
-    assert sections_document(SCORE, section_map)["sections"][0]["end"] == 32.0
 
 
 def test_the_root_error_is_what_the_command_line_tells(monkeypatch, capsys):

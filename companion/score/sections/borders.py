@@ -24,6 +24,8 @@ from companion.score.model import CueKind, Hand, Position, PrintedCue, Score
 FEWEST_MEASURES = 4
 FEWEST_MEASURES_NAMED = 2
 SHORT_PIECE_MEASURES = 24
+SHORTEST_HEADING = 3
+"""Letters in a word that can be the name of a section; Roman numbers have their own sign."""
 TOO_OFTEN = 6
 """Meters and tempi that change more often than every so many measures part nothing."""
 
@@ -144,6 +146,14 @@ def _parting_cues(score: Score) -> list[PrintedCue]:
         cue
         for cue in cues
         if cue.kind is not CueKind.TEMPO_CHANGE or not _NO_NEW_TEMPO.match(cue.text)
+    ]
+    # "or ♯", "3." and the like stand in large letters too, but head nothing
+    cues = [
+        cue
+        for cue in cues
+        if cue.kind is not CueKind.HEADING
+        or not cue.text
+        or sum(map(str.isalpha, cue.text)) >= SHORTEST_HEADING
     ]
     for kind in (CueKind.METER_CHANGE, CueKind.TEMPO_CHANGE):
         if sum(cue.kind is kind for cue in cues) * TOO_OFTEN > len(score.measures):

@@ -31,6 +31,7 @@ def section_map_to_document(section_map: SectionMap) -> dict[str, Any]:
                 "how_to_play": section.how_to_play,
                 "target_quarters_per_minute": section.target_quarters_per_minute,
                 "why": section.why,
+                "confidence": section.confidence,
             }
             for section in section_map.sections
         ],
@@ -58,6 +59,7 @@ def section_map_from_document(document: object) -> SectionMap:
 
 def _section(item: dict[str, Any]) -> Section:
     target = item.get("target_quarters_per_minute")
+    sure = item.get("confidence")
     parent = item.get("parent")
     return Section(
         section_id=str(item["id"]),
@@ -69,6 +71,7 @@ def _section(item: dict[str, Any]) -> Section:
         how_to_play=str(item.get("how_to_play", "")),
         target_quarters_per_minute=None if target is None else float(target),
         why=str(item.get("why", "")),
+        confidence=None if sure is None else float(sure),
     )
 
 

@@ -84,6 +84,7 @@ def split(
         purpose="",
         how_to_play="",
         why="",
+        confidence=None,
     )
     crossing = next(
         (c for c in section_map.children(section_id) if c.start < position < c.end), None
@@ -184,7 +185,13 @@ def move_border(section_map: SectionMap, border: Position, to: Position) -> Sect
     moved: list[Section] = []
     for section in section_map.sections:
         if section.start == border:
-            section = replace(section, start=to, why="" if to != border else section.why)
+            kept = to == border
+            section = replace(
+                section,
+                start=to,
+                why=section.why if kept else "",
+                confidence=section.confidence if kept else None,
+            )
         elif section.end == border:
             section = replace(section, end=to)
         if section.end <= section.start:

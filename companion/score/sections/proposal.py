@@ -32,7 +32,7 @@ LONGEST_UNDIVIDED_MEASURES = 24
 SAME_OPENING_SHARE = 0.9
 _BEGINNING = "the beginning of the piece"
 _PHRASE = "a phrase by its length; no sign is printed here"
-_PRIME = "\N{PRIME}"
+PRIME = "\N{PRIME}"
 
 
 def propose_sections(score: Score) -> SectionMap:
@@ -57,7 +57,7 @@ def propose_sections(score: Score) -> SectionMap:
         if not top:
             break
         section = Section(
-            section_id=_proposed_id(score, 0, start),
+            section_id=proposed_id(score, 0, start),
             name=names[number],
             start=start,
             end=end,
@@ -112,10 +112,10 @@ def _children(score: Score, section: Section, borders: Sequence[Border]) -> list
     for number, (start, end) in enumerate(pairwise(places)):
         border = borders[number - 1] if number else None
         names.append(
-            _new_name(border.name if border else "", names) or _numbered(section.name, number + 1)
+            new_name(border.name if border else "", names) or _numbered(section.name, number + 1)
         )
         child = Section(
-            section_id=_proposed_id(score, 1, start),
+            section_id=proposed_id(score, 1, start),
             name=names[-1],
             start=start,
             end=end,
@@ -139,7 +139,7 @@ def _phrases(score: Score, parent: Section | None, start: Position, end: Positio
     level = 2 if parent is not None else 0
     return [
         Section(
-            section_id=_proposed_id(score, level, low),
+            section_id=proposed_id(score, level, low),
             name=measures_as_name(score, low, high),
             start=low,
             end=high,
@@ -156,7 +156,7 @@ def _numbered(name: str, number: int) -> str:
 
 def _top_names(score: Score, top: Sequence[Border]) -> list[str]:
     """Names of the top level: printed ones, and letters where nothing is printed."""
-    printed = [_opening_name(score, top), *(border.name for border in top)]
+    printed = [opening_name(score, top), *(border.name for border in top)]
     taken = {name for name in printed if name}
     letters = (letter for letter in _letters() if letter not in taken)
     starts = [Position(0), *(border.position for border in top)]
@@ -165,17 +165,17 @@ def _top_names(score: Score, top: Sequence[Border]) -> list[str]:
     for name, start in zip(printed, starts, strict=True):
         if not name:
             again = next((n for n, place in lettered if _same_opening(score, place, start)), None)
-            name = f"{again}{_PRIME}" if again else next(letters)
+            name = f"{again}{PRIME}" if again else next(letters)
             if not again:
                 lettered.append((name, start))
-        names.append(_new_name(name, names))
+        names.append(new_name(name, names))
     return names
 
 
-def _new_name(name: str, taken: Sequence[str]) -> str:
+def new_name(name: str, taken: Sequence[str]) -> str:
     """A name that a section before has already gets a prime (letters) or "again" (words)."""
     while name and name in taken:
-        name += _PRIME if len(name) < 3 or name.endswith(_PRIME) else " again"
+        name += PRIME if len(name) < 3 or name.endswith(PRIME) else " again"
     return name
 
 
@@ -185,8 +185,8 @@ def _letters() -> Iterator[str]:
             yield round_ + letter
 
 
-def _opening_name(score: Score, top: Sequence[Border]) -> str:
-    """Name of the first section, where something is printed for it."""
+def opening_name(score: Score, top: Sequence[Border]) -> str:
+    """Name of the first section, where something is printed for it; ``top`` begin its siblings."""
     at_start = Border(
         position=Position(0),
         cues=tuple(cue for cue in score.cues if measures_into(score, cue.position) < 1.0),
@@ -219,6 +219,7 @@ def _opening(score: Score, start: Position) -> frozenset[tuple[float, int]]:
     )
 
 
-def _proposed_id(score: Score, level: int, start: Position) -> str:
+def proposed_id(score: Score, level: int, start: Position) -> str:
+    """The id of a proposed section: the same each time the score is analysed."""
     text = f"{score.content_hash}/{level}/{start.measure_index}/{start.offset_quarters}"
     return hashlib.sha256(text.encode()).hexdigest()[:16]

@@ -42,6 +42,8 @@ class Section:
         Own target tempo, None to take that of the score.
     why
         Why the border was proposed ("double bar", "new key signature"); empty once edited.
+    confidence
+        How sure the proposal is of that border, 0 to 1; None where nobody asked, and once edited.
     """
 
     section_id: str
@@ -53,6 +55,7 @@ class Section:
     how_to_play: str = ""
     target_quarters_per_minute: float | None = None
     why: str = ""
+    confidence: float | None = None
 
     def contains(self, position: Position) -> bool:
         """Whether a position lies in the section."""
