@@ -17,6 +17,7 @@ from companion.errors import CompanionError
 from companion.history.edits import (
     AnyEdit,
     AssignHands,
+    ChangeDocument,
     ChangeSectionMap,
     PutBackOnShelf,
     SetPerformanceDate,
@@ -50,6 +51,8 @@ class Stand(QObject):
         Other hands play some of its notes: its results stand on another ground now.
     shelf_changed()
         A piece was taken off the shelf or put back.
+    document_changed(str, str)
+        A document of the piece on the stand: its kind and its text.
     takes_changed()
         Takes were deleted, restored, renamed, annotated or moved.
     undo_changed(object, object)
@@ -63,6 +66,7 @@ class Stand(QObject):
     piece_changed = Signal(object)
     hands_changed = Signal(object)
     shelf_changed = Signal()
+    document_changed = Signal(str, str)
     takes_changed = Signal()
     undo_changed = Signal(object, object)
     refused = Signal(str)
@@ -143,6 +147,11 @@ class Stand(QObject):
         """Do again what was taken back."""
         self._guarded(self._undo.redo)
 
+    def forget_edits(self) -> None:
+        """Nothing can be undone any more: the history is another one."""
+        self._undo = UndoStack(self._apply)
+        self._tell_undo()
+
     def _guarded(self, act: Callable[[], object]) -> None:
         try:
             act()
@@ -167,6 +176,9 @@ class Stand(QObject):
                 if self.piece is not None and self.piece.piece_id == piece_id:
                     self._section_map = after
                     self.map_changed.emit(after)
+            case ChangeDocument(piece_id=piece_id, kind=kind, after=content):
+                if self.piece is not None and self.piece.piece_id == piece_id:
+                    self.document_changed.emit(kind, content)
             case SetPerformanceDate(piece_id=piece_id, after=day):
                 self._show_date(piece_id, day)
             case AssignHands(piece_id=piece_id, after=hands):

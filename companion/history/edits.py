@@ -122,6 +122,29 @@ class ChangeSectionMap:
 
 
 @dataclass(frozen=True, slots=True)
+class ChangeDocument:
+    """Replace one of the documents of a piece; ``doing`` names the edit ("Correct chord").
+
+    ``before`` and ``after`` are the whole text, "" for none.
+    """
+
+    piece_id: str
+    kind: str
+    before: str
+    after: str
+    doing: str
+
+    @property
+    def text(self) -> str:
+        """What the edit does, for the menu."""
+        return self.doing
+
+    def inverse(self) -> ChangeDocument:
+        """Return the edit that undoes this one."""
+        return replace(self, before=self.after, after=self.before)
+
+
+@dataclass(frozen=True, slots=True)
 class SetPerformanceDate:
     """Set or clear the date on which a piece must be played."""
 
@@ -202,6 +225,7 @@ Edit = (
     | AnnotateTake
     | MoveTake
     | ChangeSectionMap
+    | ChangeDocument
     | SetPerformanceDate
 )
 

@@ -62,6 +62,22 @@ class Piece:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """Something that was done away from takes: a chord named, a drill played, a discomfort felt.
+
+    Entries are added and never changed. ``content`` is JSON of whoever owns the ``kind``;
+    ``piece_id`` is None for what belongs to no piece.
+    """
+
+    entry_id: str
+    piece_id: str | None
+    kind: str
+    happened_at: datetime
+    zone: str
+    content: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Take:
     """One attempt, from its first note to a silence.
 

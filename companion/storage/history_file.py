@@ -16,6 +16,7 @@ from companion.history.edits import (
     AnnotateTake,
     AnyEdit,
     AssignHands,
+    ChangeDocument,
     ChangeSectionMap,
     DeleteTakes,
     MoveTake,
@@ -26,12 +27,12 @@ from companion.history.edits import (
     SeveralEdits,
     TakeOffShelf,
 )
-from companion.history.model import Piece, RawEvent, Take
+from companion.history.model import Entry, Piece, RawEvent, Take
 from companion.history.results import SectionGlance, SectionResult, Stretch, TakeResults
 from companion.listening.notes import Match
 from companion.score.model import Hand
 from companion.score.sections.section_map import SectionMap
-from companion.storage import backups, pieces, results, sections, takes
+from companion.storage import backups, documents, pieces, results, sections, takes
 from companion.storage.connections import Connections
 from companion.storage.migrations import MIGRATIONS, Migration
 from companion.storage.opening import bring_to_present_format, locked
@@ -223,6 +224,29 @@ class HistoryFile:
         with self._connections.reading() as connection:
             return sections.section_map_versions(connection, piece_id)
 
+    # Decisions about a piece, and what was done away from takes
+
+    def document(self, piece_id: str, kind: str) -> str:
+        """Return the document of a kind that is in force, "" when there is none."""
+        with self._connections.reading() as connection:
+            return documents.document(connection, piece_id, kind)
+
+    def save_document(self, piece_id: str, kind: str, content: str) -> None:
+        """Put a document in force; an empty one is removed."""
+        with self._connections.writing() as connection:
+            documents.save_document(connection, piece_id, kind, content, self._now())
+
+    def add_entries(self, entries: Iterable[Entry]) -> None:
+        """Add entries, all or none; one that is there already is left as it is."""
+        several = tuple(entries)
+        with self._connections.writing() as connection:
+            documents.add_entries(connection, several)
+
+    def entries_of(self, piece_id: str | None, kind: str) -> tuple[Entry, ...]:
+        """Return the entries of a kind with a piece (None: with no piece), oldest first."""
+        with self._connections.reading() as connection:
+            return documents.entries_of(connection, piece_id, kind)
+
     # Takes
 
     def begin_take(self, take: Take) -> None:
@@ -353,6 +377,10 @@ class HistoryFile:
                     takes.move_take(connection, edit.take_id, edit.after_piece_id)
                 case ChangeSectionMap():
                     sections.save_section_map(connection, edit.piece_id, edit.after, self._now())
+                case ChangeDocument():
+                    documents.save_document(
+                        connection, edit.piece_id, edit.kind, edit.after, self._now()
+                    )
                 case SetPerformanceDate():
                     pieces.set_performance_date(connection, edit.piece_id, edit.after)
                 case AssignHands():

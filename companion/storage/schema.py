@@ -1,7 +1,7 @@
-"""The tables of format 1 of the history file.
+"""The tables of the history file, format by format.
 
-What is *kept* (pieces, score files, section maps, takes and their raw events) is the only truth.
-What is *derived* (take_results, section_results) can be thrown away and worked out again.
+What is *kept* (pieces, score files, section maps, takes with their raw events, documents, entries)
+is the only truth. What is *derived* (take_results, section_results) can be thrown away and worked out again.
 
 Moments are UTC, ISO 8601 with microseconds, so that their text sorts as time. ``STRICT`` tables
 need SQLite 3.37 (2021); Python 3.11 ships with a newer one.
@@ -117,3 +117,27 @@ FORMAT_1 = (
     ) STRICT, WITHOUT ROWID
     """,
 )
+
+FORMAT_2 = (
+    """
+    CREATE TABLE piece_documents (
+        piece_id   TEXT NOT NULL REFERENCES pieces,
+        kind       TEXT NOT NULL,
+        changed_at TEXT NOT NULL,
+        content    TEXT NOT NULL,
+        PRIMARY KEY (piece_id, kind)
+    ) STRICT
+    """,
+    """
+    CREATE TABLE entries (
+        entry_id    TEXT PRIMARY KEY,
+        piece_id    TEXT REFERENCES pieces,
+        kind        TEXT NOT NULL,
+        happened_at TEXT NOT NULL,
+        zone        TEXT NOT NULL,
+        content     TEXT NOT NULL
+    ) STRICT
+    """,
+    "CREATE INDEX entries_by_piece ON entries (piece_id, kind, happened_at)",
+)
+"""What is added to format 1: decisions about a piece, and what was done away from takes."""

@@ -23,6 +23,7 @@ from tests.unit.storage.history_examples import (
     a_piece,
     a_section_map,
     a_take,
+    an_entry,
     some_events,
     some_results,
 )
@@ -32,6 +33,10 @@ SCORE = b"<score-partwise version='4.0'/>"
 FINISHED = a_take(name="evening", remark="Schön langsam", instrument="Digital piano")
 THROWN_AWAY = a_take("thrown away", minutes=5, source=TakeSource.SCREEN)
 CUT_OFF = a_take("cut off", minutes=9, events=(), content_hash="", note_count=0)
+
+
+GROUPING = '{"n1":"by beat"}'
+RECITED = an_entry(content='{"key":"D minor"}')
 
 
 def fill(history: HistoryFile) -> None:
@@ -49,6 +54,8 @@ def fill(history: HistoryFile) -> None:
     history.set_view("piece", "page 2")
     history.save_section_map("piece", a_section_map(3))
     history.save_section_map("piece", a_section_map(4))
+    history.save_document("piece", "grouping", GROUPING)
+    history.add_entries([RECITED])
     history.save_takes([FINISHED, THROWN_AWAY])
     history.save_results([some_results()])
     history.apply(DeleteTakes(("thrown away",)))

@@ -12,7 +12,7 @@ from companion.score.model import Hand
 from companion.storage.history_file import HistoryFile
 from companion.storage.migrations import MIGRATIONS
 from companion.storage.pieces import ScoreFile
-from tests.golden.databases.build import FINISHED, FOLDER, SCORE
+from tests.golden.databases.build import FINISHED, FOLDER, GROUPING, RECITED, SCORE
 from tests.unit.storage.history_examples import (
     MOMENT,
     a_match,
@@ -49,6 +49,12 @@ def test_the_shelf_of_an_old_history_is_all_there(history):
 def test_the_section_maps_of_an_old_history_are_all_there(history):
     assert history.section_map("piece") == a_section_map(4)
     assert history.section_map("piece", version=1) == a_section_map(3)
+
+
+def test_decisions_about_a_piece_and_entries_are_there_from_format_2_on(history, request):
+    old = "format-1" in request.node.callspec.id
+    assert history.document("piece", "grouping") == ("" if old else GROUPING)
+    assert history.entries_of("piece", "recited") == (() if old else (RECITED,))
 
 
 def test_the_takes_of_an_old_history_are_all_there_with_every_event(history):

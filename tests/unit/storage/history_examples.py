@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 from fractions import Fraction
 
 from companion.history.fingerprints import fingerprint
-from companion.history.model import Piece, RawEvent, Take, TakeSource
+from companion.history.model import Entry, Piece, RawEvent, Take, TakeSource
 from companion.history.results import SectionResult, Stretch, TakeResults
 from companion.listening.measuring.take_measures import MeasureErrors
 from companion.listening.notes import (
@@ -34,6 +34,19 @@ def a_piece(piece_id: str = "piece", **more: object) -> Piece:
         **more,
     }
     return Piece(**values)  # type: ignore[arg-type]
+
+
+def an_entry(entry_id: str = "entry", **more: object) -> Entry:
+    values: dict[str, object] = {
+        "entry_id": entry_id,
+        "piece_id": "piece",
+        "kind": "recited",
+        "happened_at": MOMENT,
+        "zone": "Europe/Vienna",
+        "content": "{}",
+        **more,
+    }
+    return Entry(**values)  # type: ignore[arg-type]
 
 
 def some_events(notes: int = 4, first_key: int = 60) -> tuple[RawEvent, ...]:
