@@ -1,7 +1,8 @@
 """The tables of the history file, format by format.
 
 What is *kept* (pieces, score files, section maps, takes with their raw events, documents, entries)
-is the only truth. What is *derived* (take_results, section_results) can be thrown away and worked out again.
+is the only truth. What is *derived* (take_results, section_results) can be thrown away and worked
+out again.
 
 Moments are UTC, ISO 8601 with microseconds, so that their text sorts as time. ``STRICT`` tables
 need SQLite 3.37 (2021); Python 3.11 ships with a newer one.
