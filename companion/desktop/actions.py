@@ -27,12 +27,18 @@ def make_actions(parent: QObject, palette: Palette) -> dict[str, QAction]:
     actions: dict[str, QAction] = {}
     for spec in ACTIONS:
         action = QAction(translated(spec.text), parent)
+        # an icon would stand where the menu shows whether it is ticked
+        action.setIconVisibleInMenu(not spec.checkable)
         action.setObjectName(spec.id)
         action.setCheckable(spec.checkable)
         keys = f" ({spec.shortcut})" if spec.shortcut else ""
         action.setToolTip(translated(spec.tip) + keys)
         action.setStatusTip(translated(spec.tip))
-        if spec.shortcut and not spec.map_only:
+        if spec.shortcut and spec.map_only:
+            # the map listens to these itself; the menu only names them, behind a tabulator
+            keys = QKeySequence(spec.shortcut).toString(QKeySequence.SequenceFormat.NativeText)
+            action.setText(f"{action.text()}\t{keys}")
+        elif spec.shortcut:
             action.setShortcut(QKeySequence(spec.shortcut))
         actions[spec.id] = action
     dress_actions(actions, palette)

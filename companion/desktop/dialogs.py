@@ -5,8 +5,8 @@ from __future__ import annotations
 import platform
 from datetime import date
 
-from PySide6.QtCore import QDate, Signal, qVersion
-from PySide6.QtGui import QGuiApplication
+from PySide6.QtCore import QDate, QSize, Qt, Signal, qVersion
+from PySide6.QtGui import QGuiApplication, QTextCharFormat
 from PySide6.QtWidgets import (
     QCalendarWidget,
     QDialog,
@@ -19,6 +19,8 @@ from PySide6.QtWidgets import (
 
 from companion import __version__
 from companion.desktop import forms
+
+_CALENDAR_PIXELS = QSize(380, 290)  # room for the short names of the days in every language
 
 
 class DateDialog(QDialog):
@@ -40,12 +42,19 @@ class DateDialog(QDialog):
         self._calendar.setVerticalHeaderFormat(
             QCalendarWidget.VerticalHeaderFormat.NoVerticalHeader
         )
+        self._calendar.setHorizontalHeaderFormat(
+            QCalendarWidget.HorizontalHeaderFormat.ShortDayNames
+        )
+        self._calendar.setGridVisible(False)
+        plain = QTextCharFormat()  # Saturday and Sunday are no warnings
+        for weekday in (Qt.DayOfWeek.Saturday, Qt.DayOfWeek.Sunday):
+            self._calendar.setWeekdayTextFormat(weekday, plain)
+        self._calendar.setMinimumSize(_CALENDAR_PIXELS)
         day = chosen or today
         self._calendar.setSelectedDate(QDate(day.year, day.month, day.day))
         self._calendar.activated.connect(self.accept)
-        buttons = QDialogButtonBox(
-            QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel
-        )
+        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel)
+        buttons.addButton(self.tr("&Set the date"), QDialogButtonBox.ButtonRole.AcceptRole)
         none = buttons.addButton(self.tr("&No date"), QDialogButtonBox.ButtonRole.DestructiveRole)
         none.clicked.connect(self._clear)
         buttons.accepted.connect(self.accept)

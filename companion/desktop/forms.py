@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QFrame, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QAbstractSpinBox, QFrame, QLabel, QVBoxLayout, QWidget
 
 from companion.desktop import typography
+
+_INSET_PIXELS = 5
 
 
 def heading(text: str, points: float = typography.HEADING_POINTS) -> QLabel:
@@ -45,6 +47,14 @@ def add_field(column: QVBoxLayout, text: str, field: QWidget, tip: str = "") -> 
         field.setAccessibleDescription(tip)
     column.addWidget(label)
     column.addWidget(field)
+
+
+def inset(field: QAbstractSpinBox) -> None:
+    """Move the text of a field off its frame, as in the other fields.
+
+    A style sheet reaches the frame of such a field but not the line that it has inside.
+    """
+    field.lineEdit().setTextMargins(_INSET_PIXELS, 0, 0, 0)
 
 
 def column(widget: QWidget) -> QVBoxLayout:

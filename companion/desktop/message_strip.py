@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass
 from enum import StrEnum
 
 from PySide6.QtCore import Qt, QTimer, Signal
@@ -20,7 +22,16 @@ class Tone(StrEnum):
     ATTENTION = "attention"
 
 
-_SIGNS = {Tone.CALM: "·", Tone.ATTENTION: "!"}
+_SIGNS = {Tone.CALM: "about", Tone.ATTENTION: "attention"}
+_SIGN_PIXELS = 18
+
+
+@dataclass(frozen=True, slots=True)
+class _Message:
+    sentence: str
+    tone: Tone
+    button: str
+    act: Callable[[], None] | None
 
 
 class MessageStrip(QWidget):
@@ -38,6 +49,7 @@ class MessageStrip(QWidget):
         super().__init__(parent)
         self.setObjectName("message_strip")
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
+        self._tone = Tone.CALM
         self._sign = QLabel()
         self._text = QLabel()
         self._text.setWordWrap(True)
@@ -48,7 +60,7 @@ class MessageStrip(QWidget):
         self._close.setProperty("flat", True)
         self._close.setAccessibleName(self.tr("Close the message"))
         self._close.setToolTip(self.tr("Close the message"))
-        self._close.clicked.connect(self.hide)
+        self._close.clicked.connect(self._put_away)
         row = QHBoxLayout(self)
         row.setContentsMargins(24, 8, 16, 8)
         row.setSpacing(12)
@@ -56,9 +68,11 @@ class MessageStrip(QWidget):
         row.addWidget(self._text, 1)
         row.addWidget(self._button)
         row.addWidget(self._close)
+        self._shown: _Message | None = None
+        self._waiting: _Message | None = None
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
-        self._timer.timeout.connect(self.hide)
+        self._timer.timeout.connect(self._put_away)
         self.set_colours(palette)
         self.hide()
 
@@ -67,25 +81,67 @@ class MessageStrip(QWidget):
         """The sentence that is shown now; empty when the strip is closed."""
         return "" if self.isHidden() else self._text.text()
 
-    def show_message(self, sentence: str, tone: Tone = Tone.ATTENTION, button: str = "") -> None:
-        """Show a sentence; a calm one goes by itself unless it has a button."""
-        self.setProperty("tone", tone.value)
+    def show_message(
+        self,
+        sentence: str,
+        tone: Tone = Tone.ATTENTION,
+        button: str = "",
+        act: Callable[[], None] | None = None,
+        *,
+        comes_back: bool = False,
+    ) -> None:
+        """Show a sentence; a calm one goes by itself unless it has a button.
+
+        Parameters
+        ----------
+        act
+            What the button of this very message does.
+        comes_back
+            Show it again after others that came later, until its button is pressed or it is closed.
+        """
+        message = _Message(sentence, tone, button, act)
+        if comes_back:
+            self._waiting = message
+        elif self._waiting is not None and sentence in self._waiting.sentence:
+            return  # that is said already, and more
+        self._show(message)
+
+    def _show(self, message: _Message) -> None:
+        self._shown = message
+        self.setProperty("tone", message.tone.value)
         self.style().unpolish(self)
         self.style().polish(self)
-        self._sign.setText(f"<b>{_SIGNS[tone]}</b>")
-        self._text.setText(sentence)
-        self.setAccessibleName(sentence)
-        self._button.setText(button)
-        self._button.setVisible(bool(button))
+        self._sign.setText(f"<b>{_SIGNS[message.tone]}</b>")
+        self._text.setText(message.sentence)
+        self.setAccessibleName(message.sentence)
+        self._button.setText(message.button)
+        self._button.setVisible(bool(message.button))
         self._timer.stop()
-        if tone is Tone.CALM and not button:
+        if message.tone is Tone.CALM and not message.button:
             self._timer.start(_CALM_STAYS_MS)
         self.show()
 
+    def _put_away(self) -> None:
+        """Close what is shown; what waits behind it comes back."""
+        if self._shown is self._waiting or self._waiting is None:
+            self._waiting = None
+            self.hide()
+        else:
+            self._show(self._waiting)
+
     def set_colours(self, palette: Palette) -> None:
         """Draw with another palette from now on."""
+        self._colours = palette
         self._close.setIcon(icon("close", palette))
+        self._draw_sign()
+
+    def _draw_sign(self) -> None:
+        sign = icon(_SIGNS[self._tone], self._colours)
+        self._sign.setPixmap(sign.pixmap(_SIGN_PIXELS, _SIGN_PIXELS))
 
     def _act(self) -> None:
-        self.hide()
+        message = self._shown
+        self._put_away()
         self.acted.emit()
+        if message is not None and message.act is not None:
+            message.act()

@@ -8,7 +8,9 @@ Conventions
 - An accent never stands alone: each meaning also has a shape, a word or a pattern.
     - *place* (indigo): where the player is, what is selected, what has the focus
     - *attention* (ochre): look here
-    - *wrong* (brick), *well* (teal)
+    - *wrong* (brick)
+
+  What stands well is drawn in graphite, as print is: a page on which all is well is calm.
 - ``..._text`` variants are dark (or light) enough to be read as text: contrast of at least 4.5 to
   the paper and the sheet (WCAG 2.1, success criterion 1.4.3), checked by a test together with the
   distance of the accents under simulated red-green blindness.
@@ -39,9 +41,6 @@ class Palette:
     attention_wash: str
     wrong: str
     wrong_text: str
-    well: str
-    well_text: str
-    well_wash: str
 
 
 DAY = Palette(
@@ -61,9 +60,6 @@ DAY = Palette(
     attention_wash="#F6EBD3",
     wrong="#A23B2A",
     wrong_text="#A23B2A",
-    well="#1F6F63",
-    well_text="#1F6F63",
-    well_wash="#DCE9E3",
 )
 
 NIGHT = Palette(
@@ -83,7 +79,4 @@ NIGHT = Palette(
     attention_wash="#3A301D",
     wrong="#DC745F",
     wrong_text="#EB9583",
-    well="#6CC7B3",
-    well_text="#7CCBBA",
-    well_wash="#203430",
 )

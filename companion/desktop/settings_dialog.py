@@ -57,6 +57,7 @@ class SettingsDialog(QDialog):
         form.setHorizontalSpacing(24)
         form.setVerticalSpacing(12)
         form.setFormAlignment(Qt.AlignmentFlag.AlignLeft)
+        form.setLabelAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         for line in shown_fields():
             field = self._field(line, getattr(settings, line.name))
             sentence = _tr(line.described.text)
@@ -104,6 +105,7 @@ class SettingsDialog(QDialog):
             )
             return box
         spin = QSpinBox() if line.kind is int else QDoubleSpinBox()
+        forms.inset(spin)
         if isinstance(spin, QDoubleSpinBox):
             spin.setDecimals(1)
             spin.setSingleStep(0.5)

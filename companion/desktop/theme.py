@@ -59,7 +59,7 @@ def style_sheet(palette: Palette) -> str:
     text = resource_path("styles", "page.qss").read_text(encoding="utf-8")
     shade = "night" if palette.dark else "day"
     values = {name: str(value) for name, value in asdict(palette).items()}
-    for arrow in ("up", "down"):
+    for arrow in ("up", "down", "left", "right"):
         path = resource_path("icons", f"arrow-{arrow}-{shade}.svg")
         values[f"arrow_{arrow}"] = path.as_posix()
     values["tick"] = resource_path("icons", f"tick-{shade}.svg").as_posix()

@@ -85,3 +85,15 @@ def test_every_chapter_can_be_shown(qtbot):
     for title in page.titles:
         page.show_chapter(title)
         assert title in page._text.toPlainText()
+
+
+def test_menus_show_whether_an_action_is_ticked(qapp):
+    made = make_actions(qapp, DAY)
+    for spec in ACTIONS:
+        assert made[spec.id].isIconVisibleInMenu() is not spec.checkable
+
+
+def test_menus_name_the_keys_that_only_the_map_listens_to(qapp):
+    made = make_actions(qapp, DAY)
+    assert made["split"].text().endswith("\tS")
+    assert made["split"].shortcut().isEmpty()

@@ -18,7 +18,7 @@ from companion.desktop import typography
 from companion.desktop.days import wording
 from companion.desktop.palette import Palette
 
-_TOP, _BOTTOM, _LEFT, _RIGHT = 30.0, 22.0, 4.0, 40.0
+_TOP, _BOTTOM, _LEFT, _RIGHT = 30.0, 22.0, 0.0, 40.0
 _DOT = 3.6
 
 
@@ -74,16 +74,16 @@ class DayChart(QWidget):
         self._palette = palette
         self._series: ChartSeries | None = None
         self._first, self._last = date.min, date.min
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
 
     def sizeHint(self) -> QSize:
         """Wide enough for two weeks."""
-        return QSize(300, 170)
+        return QSize(300, 158)
 
     def minimumSizeHint(self) -> QSize:
         """Small enough for three beside each other in a small window."""
-        return QSize(180, 130)
+        return QSize(180, 158)
 
     def set_palette(self, palette: Palette) -> None:
         """Draw in other colours from now on."""
@@ -149,6 +149,10 @@ class DayChart(QWidget):
         else:
             self._paint_dots(painter, self._series)
         self._paint_last_value(painter, self._series)
+        self._paint_low(painter, self._series)
+        if self.hasFocus():
+            painter.setPen(QPen(QColor(self._palette.place), 1, Qt.PenStyle.DotLine))
+            painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
 
     def _paint_title(self, painter: QPainter, series: ChartSeries) -> None:
         painter.setFont(typography.sans(typography.TEXT_POINTS, bold=True))
@@ -190,6 +194,15 @@ class DayChart(QWidget):
         painter.drawLine(QPointF(_LEFT, y), QPointF(self.width() - _RIGHT, y))
         painter.setFont(typography.sans(typography.SMALL_POINTS))
         painter.drawText(QPointF(_LEFT, y - 4), series.rule_text)
+
+    def _paint_low(self, painter: QPainter, series: ChartSeries) -> None:
+        """Say where the scale begins, where that is not nought."""
+        if not series.low:
+            return
+        painter.setPen(QColor(self._palette.graphite))
+        painter.setFont(typography.sans(typography.SMALL_POINTS))
+        y = self.height() - _BOTTOM + 3
+        painter.drawText(QPointF(self.width() - _RIGHT + 4, y + 3), series.value_text(series.low))
 
     def _paint_dots(self, painter: QPainter, series: ChartSeries) -> None:
         colour = QColor(self._palette.place)

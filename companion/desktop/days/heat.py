@@ -1,16 +1,16 @@
 """Where errors sit: one row per day, one cell per measure.
 
-The darker and the denser the hatching of a cell, the more errors per note; a measure that was not
-played on a day stays empty, one without an error carries a small dot. The newest day is on top.
+A column for each measure, as in the map: the taller and darker, the more errors per note; a measure
+that was not played on a day stays empty, one without an error carries a small dot. The newest day
+is on top.
 """
 
 from __future__ import annotations
 
 from datetime import date
 
-from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Signal
 from PySide6.QtGui import (
-    QBrush,
     QColor,
     QFontMetricsF,
     QHelpEvent,
@@ -27,10 +27,10 @@ from companion.desktop.days.content import DaysContent, SectionDays
 from companion.desktop.palette import Palette
 from companion.listening.measuring.take_measures import MeasureErrors
 
-ROW_PIXELS = 13
+ROW_PIXELS = 15
 MOST_DAYS = 8
 _LABEL, _TOP, _BOTTOM = 52.0, 22.0, 18.0
-_STEPS = ((0.02, Qt.BrushStyle.Dense6Pattern), (0.08, Qt.BrushStyle.Dense4Pattern))
+_FULL_AT = 6  # one note in six wrong fills a cell, as in the lane of the map
 
 
 class ErrorStrip(QWidget):
@@ -143,13 +143,13 @@ class ErrorStrip(QWidget):
         painter.setFont(typography.sans(typography.TEXT_POINTS, bold=True))
         painter.setPen(QColor(self._palette.ink))
         title = wording.tr("Where errors sit")
-        painter.drawText(QPointF(4, 13), title)
+        painter.drawText(QPointF(0, 13), title)
         offset = QFontMetricsF(painter.font()).horizontalAdvance(title + "  ")
         painter.setFont(typography.sans(typography.SMALL_POINTS))
         painter.setPen(QColor(self._palette.graphite))
         painter.drawText(
-            QPointF(4 + offset, 13),
-            wording.tr("measure by measure; the fuller a cell, the more errors per note"),
+            QPointF(offset, 13),
+            wording.tr("measure by measure; the taller, the more errors per note"),
         )
         if not self._rows:
             painter.setFont(typography.serif(typography.SERIF_POINTS, italic=True))
@@ -163,10 +163,10 @@ class ErrorStrip(QWidget):
         self, painter: QPainter, top: float, day: date, measures: dict[int, MeasureErrors]
     ) -> None:
         painter.setPen(QColor(self._palette.graphite))
-        painter.drawText(QPointF(4, top + ROW_PIXELS - 3), wording.short_day(day))
+        painter.drawText(QPointF(0, top + ROW_PIXELS - 2), wording.short_day(day))
         width = self._cell_width
         for index, result in measures.items():
-            cell = QRectF(_LABEL + (index - self._first) * width, top + 1, width, ROW_PIXELS - 2)
+            cell = QRectF(_LABEL + (index - self._first) * width, top + 2, width, ROW_PIXELS - 2)
             self._paint_cell(painter, cell.adjusted(0, 0, -1 if width > 3 else 0, 0), result)
         painter.setPen(QPen(QColor(self._palette.hairline), 1))
         painter.drawLine(
@@ -176,15 +176,16 @@ class ErrorStrip(QWidget):
     def _paint_cell(self, painter: QPainter, cell: QRectF, result: MeasureErrors) -> None:
         errors = result.wrong + result.missed + result.added
         if not errors:
-            painter.setPen(Qt.PenStyle.NoPen)
-            painter.setBrush(QColor(self._palette.well))
-            painter.drawEllipse(cell.center(), 1.3, 1.3)
+            painter.fillRect(
+                QRectF(cell.center().x() - 1, cell.bottom() - 2, 2, 2),
+                QColor(self._palette.graphite),
+            )
             return
-        share = errors / max(1, result.expected)
-        pattern = next((style for limit, style in _STEPS if share <= limit), None)
-        painter.fillRect(
-            cell, QBrush(QColor(self._palette.wrong), pattern or Qt.BrushStyle.SolidPattern)
-        )
+        share = min(1.0, errors / max(1, result.expected) * _FULL_AT)
+        height = 2 + share * (cell.height() - 2)
+        colour = QColor(self._palette.wrong)
+        colour.setAlphaF(0.5 + 0.5 * share)
+        painter.fillRect(QRectF(cell.left(), cell.bottom() - height, cell.width(), height), colour)
 
     def _paint_numbers(self, painter: QPainter, top: float) -> None:
         metrics = QFontMetricsF(painter.font())

@@ -8,11 +8,12 @@ from PySide6.QtCore import QItemSelectionModel, QPoint, Qt, Signal
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import (
     QAbstractItemView,
+    QFrame,
     QHBoxLayout,
     QHeaderView,
     QLabel,
     QMenu,
-    QSplitter,
+    QScrollArea,
     QStackedLayout,
     QTableView,
     QVBoxLayout,
@@ -21,18 +22,18 @@ from PySide6.QtWidgets import (
 
 from companion.desktop import typography
 from companion.desktop.days import wording
-from companion.desktop.days.charts import ChartPoint, ChartSeries, DayChart
+from companion.desktop.days.charts import DayChart
 from companion.desktop.days.content import DaysContent, SectionDays
 from companion.desktop.days.heat import ErrorStrip
 from companion.desktop.days.section_table import SectionTableModel
+from companion.desktop.days.series import series_of
+from companion.desktop.days.tables import fit_rows, plain_table
 from companion.desktop.days.take_table import Column, TakeTableModel
 from companion.desktop.palette import Palette
-from companion.history.summaries import SectionDay
-from companion.listening.notes import Hands
 
 _LEAST_DAYS_SHOWN = 7
-_LEAST_TABLE_PIXELS = 230
-_CLEAN_SHARE_RIGHT = 0.98  # at most 2 errors in 100 notes, see the measures in the help
+_MOST_ROWS = 12
+_LEAST_TAKES_PIXELS = 220
 
 
 class DaysPage(QWidget):
@@ -102,6 +103,7 @@ class DaysPage(QWidget):
         self._content = content
         self._filling = True
         self._sections.show_content(content)
+        fit_rows(self._section_view, _MOST_ROWS)
         if content.section(self._section_id) is None:
             self._section_id = None
         self._select_section_row()
@@ -147,39 +149,44 @@ class DaysPage(QWidget):
     # internal
 
     def _make_page(self) -> QWidget:
-        figures = QWidget()
-        column = QVBoxLayout(figures)
-        column.setContentsMargins(16, 4, 8, 4)
+        """Everything below each other, as on a sheet that is longer than the window."""
+        sheet = QWidget()
+        sheet.setObjectName("days_sheet")
+        column = QVBoxLayout(sheet)
+        column.setContentsMargins(0, 0, 12, 0)
+        column.setSpacing(10)
+        column.addWidget(self._section_view)
+        column.addSpacing(6)
         column.addWidget(self._heading)
         row = QHBoxLayout()
-        row.setSpacing(16)
+        row.setSpacing(24)
         for chart in self._charts:
             row.addWidget(chart)
-        column.addLayout(row, stretch=1)
+        column.addLayout(row)
         column.addWidget(self._strip)
-        above = QSplitter(Qt.Orientation.Horizontal)
-        above.addWidget(self._section_view)
-        above.addWidget(figures)
-        above.setSizes([420, 580])
-        above.setChildrenCollapsible(False)
-        page = QSplitter(Qt.Orientation.Vertical)
-        page.addWidget(above)
-        page.addWidget(self._take_view)
-        page.setSizes([330, 170])
-        page.setChildrenCollapsible(False)
-        return page
+        column.addSpacing(6)
+        column.addWidget(self._take_view, 1)
+        scroll = QScrollArea()
+        scroll.setWidget(sheet)
+        scroll.setWidgetResizable(True)
+        scroll.setFrameShape(QFrame.Shape.NoFrame)
+        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        return scroll
 
     def _make_section_view(self) -> QTableView:
-        view = _table(wording.tr("Sections by days"))
-        view.setMinimumWidth(_LEAST_TABLE_PIXELS)
+        view = plain_table(wording.tr("Sections by days"))
         view.setModel(self._sections)
         view.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         view.selectionModel().currentRowChanged.connect(self._section_row_changed)
-        view.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        header = view.horizontalHeader()
+        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        header.setStretchLastSection(False)
         return view
 
     def _make_take_view(self) -> QTableView:
-        view = _table(wording.tr("Takes"))
+        view = plain_table(wording.tr("Takes"))
+        view.setMinimumHeight(_LEAST_TAKES_PIXELS)
         view.setModel(self._takes)
         view.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
         view.setEditTriggers(
@@ -235,7 +242,7 @@ class DaysPage(QWidget):
             wording.tr("{name}, measures {span}").format(name=shown.name, span=shown.span)
         )
         first, last = self._span_of_days()
-        for chart, series in zip(self._charts, _series_of(shown), strict=True):
+        for chart, series in zip(self._charts, series_of(shown), strict=True):
             chart.show_series(series, first, last)
 
     def _most_played(self) -> SectionDays | None:
@@ -278,112 +285,3 @@ class DaysPage(QWidget):
         index = self._take_view.currentIndex()
         if index.isValid():
             self._take_view.edit(index.siblingAtColumn(column))
-
-
-def _table(name: str) -> QTableView:
-    view = QTableView()
-    view.setAccessibleName(name)
-    view.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-    view.setShowGrid(False)
-    view.setWordWrap(False)
-    view.setAlternatingRowColors(False)
-    view.setTabKeyNavigation(False)
-    view.setHorizontalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-    view.verticalHeader().hide()
-    view.verticalHeader().setDefaultSectionSize(24)
-    view.horizontalHeader().setHighlightSections(False)
-    return view
-
-
-def _series_of(section: SectionDays) -> tuple[ChartSeries, ChartSeries, ChartSeries]:
-    together = section.summary.days_with(Hands.BOTH) or section.summary.days
-    return (
-        _accuracy_series(section, together),
-        _tempo_series(section, together),
-        _take_series(section),
-    )
-
-
-def _sentence(section: SectionDays, figures: SectionDay) -> str:
-    tempo = figures.median_quarters_per_minute
-    beats = section.beats_per_minute(tempo) if tempo is not None else None
-    return wording.day_sentence(figures, beats, section.beat_name)
-
-
-def _accuracy_series(section: SectionDays, days: tuple[SectionDay, ...]) -> ChartSeries:
-    points = tuple(
-        ChartPoint(
-            day=figures.day,
-            value=figures.median_accuracy,
-            best=figures.best_accuracy,
-            first=figures.first_accuracy,
-            sentence=_sentence(section, figures),
-        )
-        for figures in days
-        if figures.median_accuracy is not None
-    )
-    lowest = min((min(p.value, p.first or p.value) for p in points), default=1.0)
-    return ChartSeries(
-        title=wording.tr("Accuracy"),
-        unit=wording.tr("median; ring: first take of the day"),
-        points=points,
-        low=min(0.9, int(lowest * 20) / 20),
-        high=1.0,
-        rule=_CLEAN_SHARE_RIGHT,
-        rule_text=wording.tr("98 %"),
-        as_percent=True,
-    )
-
-
-def _tempo_series(section: SectionDays, days: tuple[SectionDay, ...]) -> ChartSeries:
-    points = tuple(
-        ChartPoint(
-            day=figures.day,
-            value=section.beats_per_minute(figures.median_quarters_per_minute),
-            best=_beats(section, figures.best_quarters_per_minute),
-            first=_beats(section, figures.first_quarters_per_minute),
-            sentence=_sentence(section, figures),
-        )
-        for figures in days
-        if figures.median_quarters_per_minute is not None
-    )
-    target = _beats(section, section.target_quarters_per_minute)
-    values = [p.value for p in points] + [p.best or p.value for p in points]
-    if target is not None:
-        values.append(target)
-    return ChartSeries(
-        title=wording.tr("Tempo"),
-        unit=wording.tr("{beat} beats a minute").format(beat=section.beat_name),
-        points=points,
-        low=min(values, default=60.0) * 0.85,
-        high=max(values, default=60.0) * 1.05,
-        rule=target,
-        rule_text=wording.tr("target {tempo}").format(tempo=round(target)) if target else "",
-    )
-
-
-def _take_series(section: SectionDays) -> ChartSeries:
-    counts: dict[date, int] = {}
-    for figures in section.summary.days:
-        counts[figures.day] = counts.get(figures.day, 0) + figures.take_count
-    points = tuple(
-        ChartPoint(
-            day=day,
-            value=float(count),
-            sentence=f"{wording.short_day(day)}: "
-            + (wording.tr("{n} take") if count == 1 else wording.tr("{n} takes")).format(n=count),
-        )
-        for day, count in sorted(counts.items())
-    )
-    return ChartSeries(
-        title=wording.tr("Takes"),
-        unit=wording.tr("a day"),
-        points=points,
-        low=0.0,
-        high=max(4.0, *(p.value for p in points)) if points else 4.0,
-        as_columns=True,
-    )
-
-
-def _beats(section: SectionDays, quarters_per_minute: float | None) -> float | None:
-    return None if quarters_per_minute is None else section.beats_per_minute(quarters_per_minute)

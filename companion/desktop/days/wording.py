@@ -6,6 +6,7 @@ from datetime import date
 
 from PySide6.QtCore import QCoreApplication, QDate, QLocale
 
+from companion.desktop.percent import percent as whole_percent
 from companion.history.summaries import SectionDay
 from companion.listening.notes import Hands
 
@@ -30,7 +31,7 @@ def weekday(day: date) -> str:
 
 def percent(share: float | None) -> str:
     """A share as whole per cent, an en rule where it is not known."""
-    return "–" if share is None else f"{round(share * 100)} %"
+    return "–" if share is None else whole_percent(share)
 
 
 def tempo(beats_per_minute: float | None) -> str:

@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
     QLabel,
-    QListView,
     QPushButton,
     QScrollArea,
     QVBoxLayout,
@@ -22,7 +21,12 @@ from PySide6.QtWidgets import (
 from companion.desktop import forms, typography
 from companion.desktop.icons import icon
 from companion.desktop.listener_panel.figures import FigureLine, FigureTable
-from companion.desktop.listener_panel.take_list import TAKE_ID_ROLE, TakeLine, TakeListModel
+from companion.desktop.listener_panel.take_list import (
+    TAKE_ID_ROLE,
+    TakeLine,
+    TakeListModel,
+    TakeListView,
+)
 from companion.desktop.palette import Palette
 
 _WIDTH_PIXELS = 296
@@ -81,7 +85,7 @@ class ListenerPanel(QWidget):
         self._notes.setFont(typography.serif(typography.TITLE_POINTS))
         self._notes.setMinimumHeight(34)
         self._notes.setTextFormat(Qt.TextFormat.PlainText)
-        self._place = forms.small()
+        self._place = forms.heading("", typography.SERIF_POINTS)  # read from the piano stool
         self._take = QLabel()
         self._take.setWordWrap(True)
         self._take.setTextFormat(Qt.TextFormat.PlainText)
@@ -91,12 +95,13 @@ class ListenerPanel(QWidget):
         self._end.setToolTip(self.tr("Close the take now, without waiting for the silence"))
         self._end.clicked.connect(self.end_asked)
         self._model = TakeListModel(self)
-        self._takes = QListView()
+        self._takes = TakeListView()
         self._takes.setModel(self._model)
         self._takes.setAccessibleName(self.tr("Takes of today"))
         self._takes.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        self._takes.setSpacing(3)
-        self._takes.setMinimumHeight(110)
+        self._takes.setObjectName("take_lines")
+        self._takes.setFrameShape(QFrame.Shape.NoFrame)
+        self._takes.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self._takes.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
         self._takes.customContextMenuRequested.connect(self._menu_at)
         self._takes.clicked.connect(self._row_chosen)
@@ -106,7 +111,9 @@ class ListenerPanel(QWidget):
                 "None yet. Each take you play today is listed here; choose one to see its marks."
             )
         )
+        self._notice = forms.small()
         self._lay_out()
+        self.show_notice("")
         self.set_colours(palette)
         self.show_notes("")
         self.show_place("")
@@ -146,6 +153,7 @@ class ListenerPanel(QWidget):
         column.addSpacing(4)
         column.addWidget(forms.rule())
         column.addWidget(forms.heading(self.tr("Today")))
+        column.addWidget(self._notice)
         column.addWidget(self._no_takes)
         column.addWidget(self._takes, 1)
         column.addStretch(0)
@@ -181,7 +189,8 @@ class ListenerPanel(QWidget):
                 self._ports.addItem(line.text, line.identity)
         index = self._ports.findData(chosen)
         self._ports.setCurrentIndex(max(0, index))
-        self._ports.setVisible(len(lines) > 1)
+        # one piano that was found by itself leaves nothing to choose
+        self._ports.setVisible(len(ports) > 1 or bool(chosen))
 
     # now
 
@@ -239,8 +248,14 @@ class ListenerPanel(QWidget):
     def show_takes(self, lines: tuple[TakeLine, ...]) -> None:
         """List the takes of today, newest first."""
         self._model.show(lines)
+        self._takes.updateGeometry()
         self._takes.setVisible(bool(lines))
         self._no_takes.setVisible(not lines)
+
+    def show_notice(self, text: str) -> None:
+        """Say something about the takes of today as long as it holds; empty for nothing."""
+        self._notice.setText(text)
+        self._notice.setVisible(bool(text))
 
     @property
     def chosen_take_id(self) -> str | None:

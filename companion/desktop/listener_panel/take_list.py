@@ -5,10 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from PySide6.QtCore import QAbstractListModel, QModelIndex, QObject, QPersistentModelIndex, Qt
+from PySide6.QtCore import (
+    QAbstractListModel,
+    QModelIndex,
+    QObject,
+    QPersistentModelIndex,
+    QSize,
+    Qt,
+)
+from PySide6.QtWidgets import QListView
 
 Index = QModelIndex | QPersistentModelIndex
 TAKE_ID_ROLE = int(Qt.ItemDataRole.UserRole)
+_ROWS_IN_SIGHT = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,3 +64,17 @@ class TakeListModel(QAbstractListModel):
         if role == TAKE_ID_ROLE:
             return line.take_id
         return None
+
+
+class TakeListView(QListView):
+    """The list: it asks for a few rows, takes the room that is left, and scrolls the rest."""
+
+    def sizeHint(self) -> QSize:
+        """Room for the newest takes."""
+        rows = min(_ROWS_IN_SIGHT, self.model().rowCount()) if self.model() is not None else 0
+        height = sum(self.sizeHintForRow(row) for row in range(rows)) + 2 * self.frameWidth()
+        return QSize(super().sizeHint().width(), height)
+
+    def minimumSizeHint(self) -> QSize:
+        """As much as it asks for."""
+        return QSize(super().minimumSizeHint().width(), self.sizeHint().height())

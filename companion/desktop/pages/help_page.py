@@ -17,7 +17,10 @@ from companion.resources import resource_path
 _CHAPTERS = ("first-steps", "map", "marks", "pages")
 _LAST_CHAPTERS = ("listening", "care")
 _TEXT_WIDTH_PIXELS = 720
-# Qt writes the weight of a heading into its text, where a style sheet cannot reach it
+# Qt writes weights into its text, where a style sheet cannot reach them. Headings are to be light;
+# of the serif there is no bold, so that Qt would smear one: strong words stand in the other family.
+_BOLD_WORDS = re.compile(r"(?<=<span style=\")[^\"]*font-weight:700;?[^\"]*(?=\")")
+_STRAIGHT_APOSTROPHE = re.compile(r"(?<=\w)'(?=\w)")
 _HEADING_WEIGHT = re.compile(r"(font-size:(?:x{0,2}-)?large; font-weight:)700")
 
 
@@ -32,7 +35,8 @@ class HelpPage(QWidget):
         self._list.setAccessibleName(self.tr("Chapters of the help"))
         self._list.setFixedWidth(210)
         self._list.setFrameShape(QListWidget.Shape.NoFrame)
-        self._list.setSpacing(2)
+        self._list.setObjectName("chapters")
+        self._list.setFont(typography.serif(typography.SERIF_POINTS))
         self._text = QTextBrowser()
         self._text.setAccessibleName(self.tr("Text of the help"))
         self._text.setOpenExternalLinks(False)
@@ -97,8 +101,13 @@ class HelpPage(QWidget):
         if source.startswith("# "):
             reader = QTextDocument()
             reader.setDefaultFont(document.defaultFont())
-            reader.setMarkdown(source.partition("\n")[2].strip())
+            text = source.partition("\n")[2].strip()
+            reader.setMarkdown(_STRAIGHT_APOSTROPHE.sub("’", text))
             body = _HEADING_WEIGHT.sub(r"\1400", reader.toHtml())
+            strong = (
+                f" font-family:'{typography.sans_family()}'; font-size:10.5pt; font-weight:700;"
+            )
+            body = _BOLD_WORDS.sub(strong, body)
         document.setDefaultStyleSheet(
             f"h1 {{ font-size: 20pt; font-weight: normal; }} h2 {{ font-weight: normal; }}"
             f"th {{ color: {self._colours.graphite}; text-align: left; font-weight: normal; }}"

@@ -13,7 +13,6 @@ from companion.desktop import typography
 from companion.desktop.palette import Palette
 from companion.desktop.section_map import wording
 from companion.desktop.section_map.figures import (
-    SectionFigures,
     Standing,
     standing_of_accuracy,
     standing_of_tempo,
@@ -33,6 +32,7 @@ _PATTERNS = {
     Standing.WRONG: Qt.BrushStyle.DiagCrossPattern,
 }
 _BAR_PIXELS = 6.0
+_TEXT_GAP_PIXELS = 8.0
 _TALLY_STEP_PIXELS = 4.0
 _LEAST_CELL_FOR_TEXT_PIXELS = 30.0
 
@@ -63,13 +63,38 @@ def paint_lanes(painter: QPainter, picture: MapPicture) -> None:
     if not picture.figures.any_take:
         _paint_nothing_played(painter, picture, right)
         return
+    columns = _text_columns(picture, QFontMetricsF(small))
     for section in layout.leaves:
-        figures = picture.figures.of_section(section.section_id)
         left, end = layout.x_at(section.start), layout.x_at(section.end)
         for lane in Lane:
             cell = QRectF(left + 4, layout.lane_top(lane), max(0.0, end - left - 8), LANE_PIXELS)
             painter.setFont(small)
-            _paint_cell(painter, picture, section, figures, lane, cell)
+            _paint_cell(painter, picture, section, cell, lane, columns.get(lane, 0.0))
+
+
+def _text_columns(picture: MapPicture, metrics: QFontMetricsF) -> dict[Lane, float]:
+    """Room for the widest figure of each lane with bars, so that all its bars begin in line."""
+    return {
+        lane: max(
+            (
+                metrics.horizontalAdvance(_figure(picture, section, lane))
+                for section in picture.layout.leaves
+            ),
+            default=0.0,
+        )
+        + _TEXT_GAP_PIXELS
+        for lane in (Lane.ACCURACY, Lane.TEMPO)
+    }
+
+
+def _figure(picture: MapPicture, section: Section, lane: Lane) -> str:
+    """The figure that stands before a bar."""
+    layout = picture.layout
+    figures = picture.figures.of_section(section.section_id)
+    if lane is Lane.ACCURACY:
+        return wording.accuracy_text(figures)
+    index = min(section.start.measure_index, len(layout.measures) - 1)
+    return wording.tempo_text(figures, layout.measures[index].beat_quarters)
 
 
 def _paint_nothing_played(painter: QPainter, picture: MapPicture, right: float) -> None:
@@ -90,25 +115,25 @@ def _paint_cell(
     painter: QPainter,
     picture: MapPicture,
     section: Section,
-    figures: SectionFigures,
-    lane: Lane,
     cell: QRectF,
+    lane: Lane,
+    column: float,
 ) -> None:
-    layout, palette = picture.layout, picture.palette
+    palette = picture.palette
+    figures = picture.figures.of_section(section.section_id)
     if not figures.takes:
         return
+    text = _figure(picture, section, lane)
     if lane is Lane.ACCURACY and figures.accuracy is not None:
         standing = standing_of_accuracy(figures.accuracy)
-        text = wording.accuracy_text(figures)
-        _paint_bar(painter, palette, cell, figures.accuracy, standing, text)
+        _paint_bar(painter, palette, cell, figures.accuracy, standing, text, column)
     elif lane is Lane.TEMPO and figures.running_quarters_per_minute is not None:
-        index = min(section.start.measure_index, len(layout.measures) - 1)
-        text = wording.tempo_text(figures, layout.measures[index].beat_quarters)
         share = figures.tempo_share
         if share is None:
             _write(painter, palette.ink, cell, text)
         else:
-            _paint_bar(painter, palette, cell, share, standing_of_tempo(share), text, over=1.15)
+            standing = standing_of_tempo(share)
+            _paint_bar(painter, palette, cell, share, standing, text, column, over=1.15)
     elif lane is Lane.LAST_PLAYED and figures.last_played and picture.figures.today:
         _write(
             painter,
@@ -133,7 +158,7 @@ def _write(painter: QPainter, colour: str, cell: QRectF, text: str) -> None:
 def standing_colour(palette: Palette, standing: Standing) -> str:
     """Colour for a bar; its pattern says the same."""
     return {
-        Standing.WELL: palette.well,
+        Standing.WELL: palette.graphite,
         Standing.ATTENTION: palette.attention,
         Standing.WRONG: palette.wrong,
     }[standing]
@@ -146,16 +171,17 @@ def _paint_bar(
     share: float,
     standing: Standing,
     text: str,
+    column: float,
     *,
     over: float = 1.0,
 ) -> None:
     """Write the figure and draw its bar behind it; with ``over`` above 1 the target has a tick."""
     metrics = QFontMetricsF(painter.font())
-    text_width = metrics.horizontalAdvance(text) + 8
+    text_width = column
     fits = cell.width() - text_width > 16
     if not fits and cell.width() >= _LEAST_CELL_FOR_TEXT_PIXELS:
         text = text.split(" / ")[0]
-        text_width = metrics.horizontalAdvance(text) + 8
+        text_width = metrics.horizontalAdvance(text) + _TEXT_GAP_PIXELS
         fits = cell.width() - text_width > 16
         if not fits:
             _write(painter, palette.ink, cell, text)
@@ -233,7 +259,7 @@ def paint_strip(painter: QPainter, picture: MapPicture) -> None:
         width = max(1.0, layout.measure_width - 1.5)
         if not figures.errors:
             # played and right: a dot, so that it differs from a measure never played
-            painter.fillRect(QRectF(x + width / 2 - 1, base - 1, 2, 2), QColor(palette.well))
+            painter.fillRect(QRectF(x + width / 2 - 1, base - 1, 2, 2), QColor(palette.graphite))
             continue
         share = min(1.0, figures.error_share * 6)  # one note in six wrong fills the column
         height = 3 + share * (STRIP_PIXELS - 5)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from PySide6.QtCore import QEvent, QObject, Signal
+from PySide6.QtCore import QEvent, QObject, QSize, Signal
 from PySide6.QtWidgets import (
     QComboBox,
     QDoubleSpinBox,
@@ -40,6 +40,10 @@ class SheetWords:
     purpose: str
     how_to_play: str
     target_quarters_per_minute: float | None
+
+
+_LEAST_WORDS_PIXELS = 52  # two lines
+_MOST_WORDS_PIXELS = 130
 
 
 class SectionSheet(QWidget):
@@ -79,6 +83,7 @@ class SectionSheet(QWidget):
         self._purpose = self._words_field()
         self._how = self._words_field()
         self._target = QDoubleSpinBox()
+        forms.inset(self._target)
         self._target.setRange(0.0, _FASTEST_BEATS_PER_MINUTE)
         self._target.setDecimals(0)
         self._target.setSpecialValueText(self.tr("as the score says"))
@@ -93,11 +98,11 @@ class SectionSheet(QWidget):
         self.set_colours(palette)
         self.show_section(None, ())
 
-    def _words_field(self) -> QPlainTextEdit:
-        field = QPlainTextEdit()
+    def _words_field(self) -> _WordsField:
+        field = _WordsField()
         field.setTabChangesFocus(True)
-        field.setMinimumHeight(70)
-        field.setMaximumHeight(130)
+        field.setMinimumHeight(_LEAST_WORDS_PIXELS)
+        field.setMaximumHeight(_MOST_WORDS_PIXELS)
         field.installEventFilter(self)
         return field
 
@@ -111,18 +116,20 @@ class SectionSheet(QWidget):
         column.addLayout(top)
         column.addWidget(forms.rule())
         forms.add_field(column, self.tr("Na&me of the section"), self._name)
-        forms.add_field(
-            column,
-            self.tr("What it is &for in the piece"),
-            self._purpose,
-            self.tr("In your own words: the return of the opening, the calm before the storm, ..."),
-        )
-        forms.add_field(
-            column,
-            self.tr("How to play &it"),
-            self._how,
-            self.tr("Touch, colour, pedal, what to listen for, where to breathe"),
-        )
+        for text, field, example in (
+            (
+                self.tr("What it is &for in the piece"),
+                self._purpose,
+                self.tr("In your own words: the return of the opening, the calm before the storm…"),
+            ),
+            (
+                self.tr("How to play &it"),
+                self._how,
+                self.tr("Touch, colour, pedal, what to listen for, where to breathe"),
+            ),
+        ):
+            forms.add_field(column, text, field, example)
+            field.setPlaceholderText(example)
         forms.add_field(
             column,
             self.tr("Target &tempo, beats a minute"),
@@ -262,3 +269,11 @@ class SectionSheet(QWidget):
     def _last_chosen(self, index: int) -> None:
         if self._section is not None and Position(index + 1) != self._section.end:
             self.border_moved.emit(self._section.end, Position(index + 1))
+
+
+class _WordsField(QPlainTextEdit):
+    """A field of words that asks for two lines and takes more where there is room."""
+
+    def sizeHint(self) -> QSize:
+        """Two lines: the sheet then fits a low window without scrolling."""
+        return QSize(super().sizeHint().width(), _LEAST_WORDS_PIXELS)

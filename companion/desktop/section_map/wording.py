@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QCoreApplication
 
+from companion.desktop.percent import percent
 from companion.desktop.section_map.figures import MapFigures, MeasureFigures, SectionFigures
 from companion.score.model import Measure
 from companion.score.sections.section_map import Section
@@ -79,7 +80,7 @@ def measure_span(section: Section, measures: tuple[Measure, ...]) -> str:
 
 def accuracy_text(figures: SectionFigures) -> str:
     """Accuracy for a lane cell."""
-    return "" if figures.accuracy is None else f"{round(figures.accuracy * 100)} %"
+    return "" if figures.accuracy is None else percent(figures.accuracy)
 
 
 def tempo_text(figures: SectionFigures, beat_quarters: Fraction) -> str:

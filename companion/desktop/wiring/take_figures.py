@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from companion.desktop.listener_panel.figures import FigureLine
+from companion.desktop.percent import percent
 from companion.desktop.section_map.wording import beat_name, beats_per_minute, tr
 from companion.listening.definitions import definition
 
@@ -66,7 +67,7 @@ def _line(name: str, value: str) -> FigureLine:
 
 
 def _percent(share: float | None) -> str:
-    return "" if share is None else f"{round(share * 100)} %"
+    return "" if share is None else percent(share)
 
 
 def _share_of_beat(share: float | None) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from companion.desktop.days.content import DaysContent, TakeRow
 from companion.desktop.days.wording import short_day, weekday
 from companion.desktop.listener_panel.take_list import TakeLine
+from companion.desktop.percent import percent
 from companion.desktop.section_map.wording import tr
 from companion.listening.notes import Hands
 
@@ -35,7 +36,7 @@ def _head(row: TakeRow) -> str:
 def _figures(row: TakeRow, hands_names: dict[Hands, str]) -> str:
     if row.accuracy is None:
         return tr("{n} notes, not of this piece or not compared yet").format(n=row.take.note_count)
-    parts = [f"{round(row.accuracy * 100)} %"]
+    parts = [percent(row.accuracy)]
     if row.beats_per_minute is not None:
         parts.append(tr("tempo {tempo}").format(tempo=round(row.beats_per_minute)))
     if row.hands is not None:
