@@ -86,6 +86,7 @@ class DaysPage(QWidget):
         )
         self._empty.setFont(typography.serif(typography.HEADING_POINTS, italic=True))
         self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self._empty.setWordWrap(True)
         self._layers = QStackedLayout(self)
         self._layers.addWidget(self._make_page())
         self._layers.addWidget(self._empty)

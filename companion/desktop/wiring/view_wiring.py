@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from PySide6.QtCore import QByteArray, QObject, QTimer
+from PySide6.QtCore import QByteArray, QObject, QSize, QTimer
 
 from companion.desktop.action_table import PAGE_ACTIONS
 from companion.desktop.main_window import MainWindow
@@ -23,6 +23,7 @@ THEMES = {
     "theme_night": ("dark", ThemeChoice.NIGHT),
 }
 _SAVE_AFTER_MS = 800
+_ROOM_FOR_FRAME = QSize(16, 48)  # title and edges, which the system adds to the first window
 
 
 def theme_choice(settings: Settings) -> ThemeChoice:
@@ -107,7 +108,8 @@ class ViewWiring(QObject):
             window.restoreGeometry(_as_bytes(settings.window_geometry))
         else:
             screen = window.screen().availableGeometry()
-            window.resize(min(1440, screen.width()), min(900, screen.height()))
+            room = screen.size() - _ROOM_FOR_FRAME
+            window.resize(QSize(1440, 900).boundedTo(room))
         try:
             state = json.loads(settings.window_state or "{}")
         except ValueError:
