@@ -175,7 +175,7 @@ def _options(layout: Layout) -> dict[str, object]:
         "breaks": str(layout.breaks),
         "spacingLinear": 0.15 + 0.2 * layout.density,
         "spacingNonLinear": 0.5 + 0.2 * layout.density,
-        "spacingSystem": 8,
+        "spacingSystem": 10,
         "justifyVertically": True,
         "footer": "none",
         **header_options(layout),

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import NamedTuple
 
-LAYOUT_VERSION = 1
+LAYOUT_VERSION = 2
 """Part of the key of a page cache: rises when the same score would be engraved differently."""
 
 
