@@ -276,17 +276,31 @@ def _polyrhythm(
     slices: Mapping[Hand, tuple[int, int]],
 ) -> float:
     """Share of the beats in a stretch whose divisions do not fit each other."""
+    measure = score.measures[score.position_at(begin).measure_index]
+    beats = max(1.0, float((stop - begin) / measure.beat_quarters))
+    return min(1.0, len(beats_against(score, moments, slices)) / beats)
+
+
+def beats_against(
+    score: Score,
+    moments: Mapping[Hand, Moments],
+    slices: Mapping[Hand, tuple[int, int]] | None = None,
+) -> tuple[tuple[int, int], ...]:
+    """The beats, as (measure index, beat from 0), that the hands divide against each other.
+
+    Parameters
+    ----------
+    slices
+        The moments of each hand that are looked at; all when left out.
+    """
     divisions: dict[Hand, dict[tuple[int, int], int]] = {hand: {} for hand in Hand}
-    for hand, (first, end) in slices.items():
-        for place in range(first, end):
+    for hand in Hand:
+        places = range(*slices[hand]) if slices else range(len(moments[hand].onsets))
+        for place in places:
             index = moments[hand].measures[place]
             beats_into = moments[hand].offsets[place] / score.measures[index].beat_quarters
             key = index, int(beats_into)
             divisions[hand][key] = lcm(divisions[hand].get(key, 1), beats_into.denominator)
-    shared = divisions[Hand.RIGHT].keys() & divisions[Hand.LEFT].keys()
-    against = sum(
-        is_polyrhythm(divisions[Hand.RIGHT][key], divisions[Hand.LEFT][key]) for key in shared
-    )
-    measure = score.measures[score.position_at(begin).measure_index]
-    beats = max(1.0, float((stop - begin) / measure.beat_quarters))
-    return min(1.0, against / beats)
+    right, left = divisions[Hand.RIGHT], divisions[Hand.LEFT]
+    shared = right.keys() & left.keys()
+    return tuple(sorted(key for key in shared if is_polyrhythm(right[key], left[key])))
