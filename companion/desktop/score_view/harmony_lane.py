@@ -56,14 +56,14 @@ class HarmonyLabel(NamedTuple):
 class _InRow(NamedTuple):
     """A label in its row: outline, left end and width of the numeral."""
 
-    index: int
+    number: int
     path: QPainterPath
     left: float
     width: float
 
 
 class _Placed(NamedTuple):
-    index: int
+    number: int
     box: QRectF
 
 
@@ -146,14 +146,14 @@ class HarmonyLane:
         """Index of the label at a point of a page; None where there is none."""
         for placed in self._places.get(spot.page, ()):
             if placed.box.adjusted(-_REACH, -_REACH, _REACH, _REACH).contains(spot.x, spot.y):
-                return placed.index
+                return placed.number
         return None
 
     def box_of(self, label_index: int) -> tuple[int, QRectF] | None:
         """Page and box of a label; None while its sheet is not built."""
         for page, places in self._places.items():
             for placed in places:
-                if placed.index == label_index:
+                if placed.number == label_index:
                     return page, placed.box
         return None
 
@@ -189,12 +189,12 @@ class HarmonyLane:
                 tuple(
                     QRectF(each.left, baseline + _LINE_BELOW, each.width, _UNDERLINE)
                     for each in row
-                    if self._labels[each.index].own
+                    if self._labels[each.number].own
                 ),
             )
             places += [
                 _Placed(
-                    each.index,
+                    each.number,
                     QRectF(each.left, baseline - CAPITAL - 0.4, each.width, CAPITAL + 0.6),
                 )
                 for each in row
