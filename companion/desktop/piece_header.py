@@ -115,7 +115,7 @@ class _TitleLine(QWidget):
         painter = QPainter(self)
         painter.setPen(self.palette().color(self.foregroundRole()))
         metrics = QFontMetrics(self._title_font)
-        base = (self.height() + metrics.capHeight()) // 2
+        base = (self.height() - metrics.height()) // 2 + metrics.ascent()
         title = metrics.elidedText(self._title, Qt.TextElideMode.ElideRight, self.width())
         painter.setFont(self._title_font)
         painter.drawText(QPoint(0, base), title)

@@ -71,8 +71,8 @@ class ShelfPage(QWidget):
             self.tr("No &date"), self.tr("Clear the date of the performance"), self._clear_date
         )
         self._remove = self._button(
-            self.tr("&Remove from the shelf"),
-            self.tr("Its takes and sections are kept; can be undone"),
+            self.tr("&Remove"),
+            self.tr("Take the piece off the shelf; its takes and sections are kept; can be undone"),
             self._remove_selected,
         )
         new = self._button(
@@ -83,11 +83,13 @@ class ShelfPage(QWidget):
         for button in (self._stand, self._no_date, self._remove):
             buttons.addWidget(button)
         buttons.addStretch(1)
-        buttons.addWidget(new)
+        top = QHBoxLayout()
+        top.addWidget(forms.heading(self.tr("Shelf"), typography.TITLE_POINTS), 1)
+        top.addWidget(new)
         column = QVBoxLayout(self)
         column.setContentsMargins(24, 18, 24, 18)
         column.setSpacing(12)
-        column.addWidget(forms.heading(self.tr("Shelf"), typography.TITLE_POINTS))
+        column.addLayout(top)
         column.addWidget(self._empty)
         column.addWidget(self._table, 1)
         column.addLayout(buttons)

@@ -56,11 +56,13 @@ def _paint_ruler(painter: QPainter, picture: MapPicture) -> None:
         QPointF(layout.left + layout.measure_width * len(layout.measures), base),
     )
     room_until = float("-inf")
+    right = layout.left + layout.measure_width * len(layout.measures)
     metrics = QFontMetricsF(font)
     for measure in layout.measures:
         x = layout.left + measure.index * layout.measure_width
         on_step = measure.number.isdigit() and int(measure.number) % step == 0
-        labelled = (on_step and x >= room_until) or measure.index == 0
+        fits = room_until <= x <= right - metrics.horizontalAdvance(measure.number) - 3
+        labelled = (on_step and fits) or measure.index == 0
         if not labelled and layout.measure_width < _LEAST_MEASURE_FOR_TICK_PIXELS:
             continue
         painter.setPen(QPen(QColor(palette.hairline), 1))

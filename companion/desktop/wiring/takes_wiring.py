@@ -286,7 +286,7 @@ class TakesWiring(QObject):
         if score is None:
             return
         self._window.show_status(
-            self.tr("{measures} measures, {notes} notes; takes so far: {takes}").format(
+            self.tr("Measures: {measures}, notes: {notes}, takes so far: {takes}").format(
                 measures=len(score.measures),
                 notes=len(score.notes),
                 takes=len(self._content.takes),
