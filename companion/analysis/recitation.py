@@ -145,19 +145,19 @@ def judge(span: HarmonySpan, answer: Answer) -> Judgement:
 
 def _held_against(reading: Reading, answer: Answer) -> Judgement:
     key = None if answer.key is None else answer.key == reading.key
-    if answer.keys_played:
-        root, quality, bass = _played(reading, answer.keys_played)
-    elif answer.chord is not None:
-        root, quality, bass = _named(reading, answer)
-    else:
-        root = quality = bass = None
+    root, quality, bass = _judged_chord(reading, answer)
     return Judgement(reading=reading, key=key, root=root, quality=quality, bass=bass)
 
 
-def _named(reading: Reading, answer: Answer) -> tuple[bool, bool, bool | None]:
-    chord = answer.chord
-    if chord is None:
-        raise ValueError("no chord was named")
+def _judged_chord(reading: Reading, answer: Answer) -> tuple[bool | None, bool | None, bool | None]:
+    if answer.keys_played:
+        return _played(reading, answer.keys_played)
+    if answer.chord is None:
+        return None, None, None
+    return _named(reading, answer, answer.chord)
+
+
+def _named(reading: Reading, answer: Answer, chord: Chord) -> tuple[bool, bool, bool | None]:
     in_key = answer.key or reading.key
     members, wanted = _members(in_key, chord), _members(reading.key, _chord(reading))
     bass = None
