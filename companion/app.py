@@ -29,7 +29,7 @@ from companion.desktop.score_view.score_palette import ScorePalette
 from companion.desktop.score_view.score_view import ScoreView
 from companion.desktop.spare_time import SpareTime
 from companion.desktop.stand import Stand
-from companion.desktop.theme import Theme
+from companion.desktop.theme import Theme, ask_for_style
 from companion.desktop.tidying import Tidying
 from companion.desktop.wiring.calendar import Calendar
 from companion.desktop.wiring.map_wiring import MapWiring
@@ -140,7 +140,7 @@ class Companion(QObject):
         self.window = MainWindow(palette, Pages(self.score_view, palette))
         self.faults = FaultTeller(self.window, self)
         self.first_painting = FirstPainting(self.window, self)
-        self.spare_time = SpareTime(self._steps_after_painting(), self)
+        self.spare_time = SpareTime(self._steps_after_painting(), self.window, self)
         self.stand = Stand(self.history, self)
         self._tidying = Tidying(lambda: not self.piano.sitting.in_take, self)
         self._tidying.start()  # before the first thread that could take a widget apart
@@ -424,6 +424,7 @@ class Companion(QObject):
 
 def main(score_path: str | None = None) -> int:
     """Open the window and return the exit status when it is closed."""
+    ask_for_style()
     application = QApplication.instance() or QApplication(sys.argv[:1])
     if not isinstance(application, QApplication):
         return 1

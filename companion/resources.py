@@ -6,11 +6,13 @@ package the build has put them beside this module under a leading underscore.
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 
 _HERE = Path(__file__).resolve().parent
 
 
+@cache
 def _folder(name: str) -> Path:
     packaged = _HERE / f"_{name}"
     return packaged if packaged.is_dir() else _HERE.parent / name

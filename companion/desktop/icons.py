@@ -22,26 +22,30 @@ _SIDE_PIXELS = 20
 @cache
 def icon(name: str, palette: Palette) -> QIcon:
     """Icon ``resources/icons/NAME.svg`` in the ink of ``palette``, paler when disabled."""
-    source = resource_path("icons", f"{name}.svg").read_text(encoding="utf-8")
-    return QIcon(_Drawing(source, palette.ink, palette.hairline))
+    return QIcon(_Drawing(name, palette.ink, palette.hairline))
+
+
+@cache
+def _source(name: str) -> str:
+    return resource_path("icons", f"{name}.svg").read_text(encoding="utf-8")
 
 
 class _Drawing(QIconEngine):
     """Draws an icon at whatever size Qt asks for."""
 
-    def __init__(self, source: str, ink: str, pale: str) -> None:
+    def __init__(self, name: str, ink: str, pale: str) -> None:
         super().__init__()
-        self._source, self._ink, self._pale = source, ink, pale
+        self._name, self._ink, self._pale = name, ink, pale
         self._pixmaps: dict[tuple[int, int, bool], QPixmap] = {}
 
     def clone(self) -> QIconEngine:
         """Return another engine that draws the same."""
-        return _Drawing(self._source, self._ink, self._pale)
+        return _Drawing(self._name, self._ink, self._pale)
 
     def paint(self, painter: QPainter, rect: QRect, mode: QIcon.Mode, _state: QIcon.State) -> None:
         """Draw into a rectangle."""
         colour = self._pale if mode is QIcon.Mode.Disabled else self._ink
-        source = self._source.replace(_INK_IN_FILES, colour)
+        source = _source(self._name).replace(_INK_IN_FILES, colour)
         QSvgRenderer(QByteArray(source.encode())).render(painter, QRectF(rect))
 
     def pixmap(self, size: QSize, mode: QIcon.Mode, state: QIcon.State) -> QPixmap:

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QCoreApplication, QEvent, QObject, QTimer, Signal
+from PySide6.QtCore import QEvent, QObject, QTimer, Signal
+
+if TYPE_CHECKING:
+    from PySide6.QtGui import QWindow
+    from PySide6.QtWidgets import QWidget
 
 _SLICE_SECONDS = 0.006
 _INPUT = frozenset(
     (
         QEvent.Type.KeyPress,
-        QEvent.Type.ShortcutOverride,
         QEvent.Type.MouseButtonPress,
         QEvent.Type.Wheel,
         QEvent.Type.DragEnter,
@@ -26,6 +30,13 @@ class SpareTime(QObject):
     The person does not have to wait for the end of it, nor to know: whoever presses a key or a
     button before it is over finds everything done.
 
+    Parameters
+    ----------
+    steps
+        Does a little more each time it is asked.
+    window
+        The window whose input ends the spare time.
+
     Signals
     -------
     over()
@@ -34,8 +45,10 @@ class SpareTime(QObject):
 
     over = Signal()
 
-    def __init__(self, steps: Iterator[None], parent: QObject) -> None:
+    def __init__(self, steps: Iterator[None], window: QWidget, parent: QObject) -> None:
         super().__init__(parent)
+        self._window = window
+        self._input: QWindow | None = None
         self._steps: Iterator[None] | None = steps
         self._stopped = False
         self._timer = QTimer(self)
@@ -43,10 +56,14 @@ class SpareTime(QObject):
 
     def begin(self) -> None:
         """Begin with the first slice when the event loop comes round."""
-        application = QCoreApplication.instance()
-        if self._steps is not None and application is not None:
-            application.installEventFilter(self)
-            self._timer.start(0)
+        if self._steps is None:
+            return
+        # all input of a window comes through its handle first. A filter on the application would
+        # see every event of every object, and make each a Python object
+        self._input = self._window.windowHandle()
+        if self._input is not None:
+            self._input.installEventFilter(self)
+        self._timer.start(0)
 
     def finish(self) -> None:
         """Do all that is left, now."""
@@ -92,6 +109,6 @@ class SpareTime(QObject):
 
     def _end(self) -> None:
         self._timer.stop()
-        application = QCoreApplication.instance()
-        if application is not None:
-            application.removeEventFilter(self)
+        if self._input is not None:
+            self._input.removeEventFilter(self)
+            self._input = None

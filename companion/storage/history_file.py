@@ -12,34 +12,26 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Self
 
-from companion.history.edits import (
-    AnnotateTake,
-    AnyEdit,
-    AssignHands,
-    ChangeDocument,
-    ChangeSectionMap,
-    DeleteTakes,
-    MoveTake,
-    PutBackOnShelf,
-    RenameTake,
-    RestoreTakes,
-    SetPerformanceDate,
-    SeveralEdits,
-    TakeOffShelf,
-)
 from companion.history.model import Entry, Piece, RawEvent, Take
-from companion.history.results import SectionGlance, SectionResult, Stretch, TakeResults
-from companion.listening.notes import Match
 from companion.score.model import Hand
 from companion.score.sections.section_map import SectionMap
-from companion.storage import backups, documents, pieces, results, sections, takes
+from companion.storage import backups, documents, pieces, sections, takes
 from companion.storage.connections import Connections
+from companion.storage.late_module import LateModule
 from companion.storage.migrations import MIGRATIONS, Migration
 from companion.storage.opening import bring_to_present_format, locked
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
+
+    from companion.history.edits import AnyEdit
+    from companion.history.results import SectionGlance, SectionResult, Stretch, TakeResults
+    from companion.listening.notes import Match
+    from companion.storage import edited, results
+else:
+    edited = LateModule("companion.storage.edited")
+    results = LateModule("companion.storage.results")
 
 
 def _now() -> datetime:
@@ -361,34 +353,7 @@ class HistoryFile:
     def apply(self, edit: AnyEdit) -> None:
         """Carry out an edit, all of it or nothing."""
         with self._connections.writing() as connection:
-            match edit:
-                case SeveralEdits(edits=several):
-                    for part in several:
-                        self.apply(part)
-                case DeleteTakes(take_ids=take_ids):
-                    takes.mark_deleted(connection, take_ids, self._now())
-                case RestoreTakes(take_ids=take_ids):
-                    takes.mark_deleted(connection, take_ids, None)
-                case RenameTake():
-                    takes.rename_take(connection, edit.take_id, edit.after)
-                case AnnotateTake():
-                    takes.annotate_take(connection, edit.take_id, edit.after)
-                case MoveTake():
-                    takes.move_take(connection, edit.take_id, edit.after_piece_id)
-                case ChangeSectionMap():
-                    sections.save_section_map(connection, edit.piece_id, edit.after, self._now())
-                case ChangeDocument():
-                    documents.save_document(
-                        connection, edit.piece_id, edit.kind, edit.after, self._now()
-                    )
-                case SetPerformanceDate():
-                    pieces.set_performance_date(connection, edit.piece_id, edit.after)
-                case AssignHands():
-                    pieces.set_hands(connection, edit.piece_id, edit.after)
-                case TakeOffShelf():
-                    pieces.take_off_shelf(connection, edit.piece_id, self._now())
-                case PutBackOnShelf():
-                    pieces.put_back(connection, edit.piece_id)
+            edited.carry_out(connection, edit, self._now())
 
     # Care of the file: from a thread that may wait
 

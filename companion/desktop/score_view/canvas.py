@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEasingCurve, QEvent, QPoint, QPointF, Qt, QVariantAnimation, Signal
 from PySide6.QtGui import QHelpEvent, QPainter
-from PySide6.QtWidgets import QFrame, QGraphicsView, QToolTip
+from PySide6.QtWidgets import QFrame, QGraphicsView, QToolTip, QWidget
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from PySide6.QtGui import QContextMenuEvent, QKeyEvent, QMouseEvent, QResizeEvent, QWheelEvent
-    from PySide6.QtWidgets import QGraphicsScene, QWidget
+    from PySide6.QtWidgets import QGraphicsScene
 
 _CLICK_REACH_PIXELS = 4  # a press that moves further is not a click
 _WHEEL_STEP = 120  # one notch of a wheel (Qt documentation); touch pads send less at a time
@@ -68,6 +68,10 @@ class ScoreCanvas(QGraphicsView):
 
     def __init__(self, scene: QGraphicsScene, parent: QWidget | None = None) -> None:
         super().__init__(scene, parent)
+        # made here and not by Qt: to give a widget of Qt's own making its right Python class, all
+        # classes of widgets that there are would be made ready first (15 ms of the start)
+        self._viewport = QWidget()
+        self.setViewport(self._viewport)
         self.setFrameShape(QFrame.Shape.NoFrame)
         # repainting the whole viewport for one mark would take several frames
         self.setViewportUpdateMode(QGraphicsView.ViewportUpdateMode.MinimalViewportUpdate)

@@ -1,0 +1,53 @@
+"""Edits of the history in SQL."""
+
+from __future__ import annotations
+
+import sqlite3
+from datetime import datetime
+
+from companion.history.edits import (
+    AnnotateTake,
+    AnyEdit,
+    AssignHands,
+    ChangeDocument,
+    ChangeSectionMap,
+    DeleteTakes,
+    MoveTake,
+    PutBackOnShelf,
+    RenameTake,
+    RestoreTakes,
+    SetPerformanceDate,
+    SeveralEdits,
+    TakeOffShelf,
+)
+from companion.storage import documents, pieces, sections, takes
+
+
+def carry_out(connection: sqlite3.Connection, edit: AnyEdit, now: datetime) -> None:
+    """Carry out an edit, inside a transaction."""
+    match edit:
+        case SeveralEdits(edits=several):
+            for part in several:
+                carry_out(connection, part, now)
+        case DeleteTakes(take_ids=take_ids):
+            takes.mark_deleted(connection, take_ids, now)
+        case RestoreTakes(take_ids=take_ids):
+            takes.mark_deleted(connection, take_ids, None)
+        case RenameTake():
+            takes.rename_take(connection, edit.take_id, edit.after)
+        case AnnotateTake():
+            takes.annotate_take(connection, edit.take_id, edit.after)
+        case MoveTake():
+            takes.move_take(connection, edit.take_id, edit.after_piece_id)
+        case ChangeSectionMap():
+            sections.save_section_map(connection, edit.piece_id, edit.after, now)
+        case ChangeDocument():
+            documents.save_document(connection, edit.piece_id, edit.kind, edit.after, now)
+        case SetPerformanceDate():
+            pieces.set_performance_date(connection, edit.piece_id, edit.after)
+        case AssignHands():
+            pieces.set_hands(connection, edit.piece_id, edit.after)
+        case TakeOffShelf():
+            pieces.take_off_shelf(connection, edit.piece_id, now)
+        case PutBackOnShelf():
+            pieces.put_back(connection, edit.piece_id)
