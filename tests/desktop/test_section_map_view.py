@@ -5,12 +5,16 @@ from fractions import Fraction
 
 import pytest
 from PySide6.QtCore import QPoint, Qt
+from PySide6.QtGui import QFontMetricsF
 
+from companion.desktop import typography
 from companion.desktop.palette import DAY, NIGHT
 from companion.desktop.section_map.figures import MapFigures, MeasureFigures, SectionFigures
+from companion.desktop.section_map.lane_painting import _text_columns
 from companion.desktop.section_map.layout import Lane, MapLayout
 from companion.desktop.section_map.map_view import SectionMapView
 from companion.desktop.section_map.overlay import Leap, leap_path
+from companion.desktop.section_map.picture import MapPicture
 from companion.score.model import Position
 
 TODAY = date(2026, 3, 20)
@@ -253,3 +257,32 @@ def test_unsure_place_looks_different_from_a_sure_one(view):
     sure = view.grab().toImage()
     view.show_place(Position(5), sure=False)
     assert view.grab().toImage() != sure
+
+
+def test_map_with_the_focus_and_a_wedge_still_shows_its_sections(view, qtbot):
+    view.mark_split_place(Position(5))
+    without = view.grab().toImage()
+    view.activateWindow()
+    view.setFocus()
+    qtbot.waitUntil(view.hasFocus)
+    focused = view.grab().toImage()
+    inside = view.rect().adjusted(2, 2, -2, -2)
+    assert focused.copy(inside) == without.copy(inside)
+    assert focused != without
+
+
+def test_bars_of_a_lane_begin_in_line_whatever_their_figures(measures, section_map):
+    sections = tuple(
+        SectionFigures(
+            section_id=name, takes=1, accuracy=accuracy, running_quarters_per_minute=60.0
+        )
+        for name, accuracy in (("a", 1.0), ("b", 0.5), ("c", 0.07))
+    )
+    picture = MapPicture(
+        layout=MapLayout(measures, section_map, 1000.0),
+        figures=MapFigures(sections=sections, today=TODAY),
+        palette=DAY,
+        selected_id=None,
+    )
+    metrics = QFontMetricsF(typography.sans(typography.SMALL_POINTS))
+    assert _text_columns(picture, metrics)[Lane.ACCURACY] >= metrics.horizontalAdvance("100 %")

@@ -222,6 +222,7 @@ class SectionMapView(QWidget):
         self._overlay.paint(painter, self._layout, self._colours)
         if self.hasFocus():
             painter.setPen(QPen(QColor(self._colours.place), 1, Qt.PenStyle.DotLine))
+            painter.setBrush(Qt.BrushStyle.NoBrush)  # the overlay leaves one
             painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
         painter.end()
 
