@@ -95,7 +95,7 @@ class Overlay:
         for leap in self.leaps:
             _paint_leap(painter, layout, palette, leap, chosen=leap == self.chosen_leap)
         if self.cursor is not None:
-            _paint_cursor(painter, layout, palette, layout.x_at(self.cursor))
+            _paint_cursor(painter, palette, layout.x_at(self.cursor))
         if self.dragged is not None:
             _paint_dragged(painter, layout, palette, layout.x_at(self.dragged[1]))
         if self.place is not None:
@@ -173,13 +173,13 @@ def _paint_place(
     painter.drawPolygon(QPolygonF([QPointF(x - 6, 1), QPointF(x + 6, 1), QPointF(x, 10)]))
 
 
-def _paint_cursor(painter: QPainter, layout: MapLayout, palette: Palette, x: float) -> None:
-    """Where a section would be split: an open wedge that points at the band from above."""
+def _paint_cursor(painter: QPainter, palette: Palette, x: float) -> None:
+    """Where a section would be split: an open wedge that points at the ruler from below."""
     painter.setPen(QPen(QColor(palette.place), 1.5))
     painter.setBrush(QColor(palette.paper))
-    y = layout.band_top
+    y = RULER_PIXELS + 3.5
     painter.drawPolygon(
-        QPolygonF([QPointF(x - 4, y - 7), QPointF(x + 4, y - 7), QPointF(x, y - 1)])
+        QPolygonF([QPointF(x - 4, y + 7), QPointF(x + 4, y + 7), QPointF(x, y + 1)])
     )
 
 
