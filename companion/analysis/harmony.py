@@ -32,6 +32,9 @@ from companion.score.model import Position, Score
 
 MOST_ALTERNATIVES = 3
 
+HARMONY_VERSION = 1
+"""Raise it whenever the analysis gives other labels: what is kept of it is made anew."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:

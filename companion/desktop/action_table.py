@@ -163,6 +163,15 @@ ACTIONS: tuple[ActionSpec, ...] = (
         checkable=True,
     ),
     ActionSpec(
+        "name_chord",
+        Menu.MAP,
+        1,
+        "Key and &chord here…",
+        "Choose another reading of the chord where the measure in focus begins, or write one",
+        shortcut="Ctrl+Shift+K",
+        needs_piece=True,
+    ),
+    ActionSpec(
         "split",
         Menu.MAP,
         2,
@@ -398,6 +407,15 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "Show accuracy, tempo, last played, takes and errors under the map",
         shortcut="Ctrl+M",
         icon="lanes",
+        checkable=True,
+    ),
+    ActionSpec(
+        "show_harmony",
+        Menu.VIEW,
+        1,
+        "&Key and chord under the score",
+        "Write key and chord below each system; click one to choose another reading",
+        shortcut="Ctrl+H",
         checkable=True,
     ),
     ActionSpec(

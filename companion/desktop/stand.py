@@ -77,6 +77,7 @@ class Stand(QObject):
         self._open: OpenPiece | None = None
         self._section_map = SectionMap(sections=())
         self._undo = UndoStack(self._apply)
+        self._documents: dict[tuple[str, str], str] = {}
 
     @property
     def open_piece(self) -> OpenPiece | None:
@@ -135,6 +136,15 @@ class Stand(QObject):
         if day != piece.performance_date:
             self.do(SetPerformanceDate(piece.piece_id, piece.performance_date, day))
 
+    def document(self, kind: str) -> str:
+        """One of the documents of the piece on the stand, "" when there is none."""
+        if self.piece is None:
+            return ""
+        piece_id = self.piece.piece_id
+        if (piece_id, kind) not in self._documents and self.history is not None:
+            self._documents[piece_id, kind] = self.history.document(piece_id, kind)
+        return self._documents.get((piece_id, kind), "")
+
     def do(self, edit: AnyEdit) -> None:
         """Carry out an edit and store it."""
         self._guarded(lambda: self._undo.do(edit))
@@ -149,6 +159,7 @@ class Stand(QObject):
 
     def forget_edits(self) -> None:
         """Nothing can be undone any more: the history is another one."""
+        self._documents.clear()
         self._undo = UndoStack(self._apply)
         self._tell_undo()
 
@@ -177,6 +188,7 @@ class Stand(QObject):
                     self._section_map = after
                     self.map_changed.emit(after)
             case ChangeDocument(piece_id=piece_id, kind=kind, after=content):
+                self._documents[piece_id, kind] = content
                 if self.piece is not None and self.piece.piece_id == piece_id:
                     self.document_changed.emit(kind, content)
             case SetPerformanceDate(piece_id=piece_id, after=day):

@@ -8,6 +8,7 @@ from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
 from PySide6.QtWidgets import QGraphicsScene
 
+from companion.desktop.score_view.harmony_lane import HarmonyLane
 from companion.desktop.score_view.mark_layer import MarkLayer
 from companion.desktop.score_view.outlines import GlyphPaths
 from companion.desktop.score_view.score_palette import ScorePalette
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
     from PySide6.QtGui import QPagedPaintDevice
 
+    from companion.desktop.score_view.harmony_lane import HarmonyLabel
     from companion.desktop.score_view.marks import Mark
     from companion.desktop.score_view.score_index import ScoreIndex
 
@@ -41,7 +43,12 @@ ON_PAPER = ScorePalette(
 )
 
 
-def print_pages(printer: QPagedPaintDevice, index: ScoreIndex, marks: Sequence[Mark]) -> None:
+def print_pages(
+    printer: QPagedPaintDevice,
+    index: ScoreIndex,
+    marks: Sequence[Mark],
+    harmony: Sequence[HarmonyLabel] = (),
+) -> None:
     """Print every page that has arrived, each on a sheet of its own."""
     painter = QPainter(printer)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
@@ -57,6 +64,9 @@ def print_pages(printer: QPagedPaintDevice, index: ScoreIndex, marks: Sequence[M
         layer = MarkLayer(index, {page.index: sheet}, ON_PAPER)
         layer.replace_all(marks)
         layer.finish()
+        lane = HarmonyLane(index, {page.index: sheet}, ON_PAPER, cached=False)
+        lane.set_labels(harmony)
+        lane.show(True)
         target = QRectF(painter.viewport())
         scene.render(painter, target, QRectF(0.0, 0.0, page.width, page.height))
     painter.end()

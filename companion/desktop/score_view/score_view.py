@@ -16,6 +16,7 @@ from PySide6.QtWidgets import QGraphicsScene, QLabel, QStackedLayout, QWidget
 from companion.desktop.score_view.bands import Bands
 from companion.desktop.score_view.canvas import ScoreCanvas
 from companion.desktop.score_view.desk import Desk
+from companion.desktop.score_view.harmony_lane import HarmonyLabel, HarmonyLane
 from companion.desktop.score_view.mark_layer import MarkLayer
 from companion.desktop.score_view.marks import Mark, MarkKind
 from companion.desktop.score_view.page_flow import Fit
@@ -57,6 +58,8 @@ class ScoreView(QWidget):
         Whether the view follows the player.
     page_built
         Index of a page whose print is now complete.
+    harmony_clicked
+        Index of a label of the harmony lane, and the global point that was clicked.
     view_moved
         Size or place on the page changed.
     menu_asked
@@ -70,6 +73,7 @@ class ScoreView(QWidget):
     following_changed = Signal(bool)
     page_built = Signal(int)
     menu_asked = Signal(QPoint)
+    harmony_clicked = Signal(int, QPoint)
     view_moved = Signal()
 
     def __init__(self, palette: ScorePalette, parent: QWidget | None = None) -> None:
@@ -82,6 +86,7 @@ class ScoreView(QWidget):
         self._marks = MarkLayer(self._index, self._desk.sheets, palette, self)
         self._bands = Bands(self._index, self._desk.sheets, palette)
         self._selection = Selection(self._index, self._desk.sheets, palette)
+        self._harmony = HarmonyLane(self._index, self._desk.sheets, palette)
         self._canvas = ScoreCanvas(self._scene, self)
         self._prefetch = Prefetch(self._canvas, self._desk.sheets)
         self._empty = QLabel(self)
@@ -137,6 +142,7 @@ class ScoreView(QWidget):
         self._desk.clear()
         self._index = ScoreIndex()
         self._marks.clear(self._index)
+        self._harmony.clear(self._index)
         self._turner.start_anew(self._index)
         self._bands = Bands(self._index, self._desk.sheets, self._palette)
         self._selection = Selection(self._index, self._desk.sheets, self._palette)
@@ -189,6 +195,7 @@ class ScoreView(QWidget):
         self._marks.sheet_built(page)
         self._bands.sheet_built(page)
         self._selection.sheet_built(page)
+        self._harmony.sheet_built(page)
         self._prefetch.ask()
         self.page_built.emit(page)
 
@@ -197,6 +204,7 @@ class ScoreView(QWidget):
         self._marks.sheet_removed(page)
         self._bands.sheet_removed(page)
         self._selection.sheet_removed(page)
+        self._harmony.sheet_removed(page)
 
     @property
     def is_complete(self) -> bool:
@@ -211,6 +219,7 @@ class ScoreView(QWidget):
         self._marks.set_palette(palette)
         self._bands.set_palette(palette)
         self._selection.set_palette(palette)
+        self._harmony.set_palette(palette)
         self._empty.setStyleSheet(f"background: {palette.desk}; color: {palette.quiet};")
 
     # -- place and page turns --------------------------------------------------------------------
@@ -294,6 +303,16 @@ class ScoreView(QWidget):
         """Tint a section, up to but not including ``to_position``; None takes the tint away."""
         self._bands.show_section(from_position, to_position)
 
+    # -- harmony ---------------------------------------------------------------------------------
+
+    def set_harmony(self, labels: Sequence[HarmonyLabel]) -> None:
+        """Replace the labels of the harmony lane; they must be in order."""
+        self._harmony.set_labels(labels)
+
+    def show_harmony(self, shown: bool) -> None:
+        """Show or hide the numerals under the systems."""
+        self._harmony.show(shown)
+
     # -- zoom ------------------------------------------------------------------------------------
 
     @property
@@ -362,6 +381,11 @@ class ScoreView(QWidget):
     def _clicked(self, point: QPointF) -> None:
         spot = self._spot(point)
         if spot is None:
+            return
+        label = self._harmony.label_at(spot)
+        if label is not None:
+            where = self._canvas.viewport().mapToGlobal(self._canvas.mapFromScene(point))
+            self.harmony_clicked.emit(label, where)
             return
         head = self._index.head_at(spot)
         placed = self._index.measure_at(spot)
@@ -495,7 +519,8 @@ class ScoreView(QWidget):
 
     def print_score(self, printer: QPagedPaintDevice, *, marks: bool = True) -> None:
         """Print all pages, with or without the pencil marks."""
-        print_pages(printer, self._index, self._marks.marks if marks else [])
+        harmony = self._harmony.labels if self._harmony.shown else ()
+        print_pages(printer, self._index, self._marks.marks if marks else [], harmony)
 
     def changeEvent(self, event: QEvent) -> None:
         """Fit again when the window moves to a screen of another scale."""

@@ -21,6 +21,7 @@ from companion.desktop.wiring.asking_wiring import AskingWiring
 from companion.desktop.wiring.files_wiring import FilesWiring
 from companion.desktop.wiring.filing_wiring import FilingWiring
 from companion.desktop.wiring.hands_wiring import HandsWiring
+from companion.desktop.wiring.harmony_wiring import HarmonyWiring
 from companion.desktop.wiring.listening_wiring import ListeningWiring
 from companion.desktop.wiring.map_editing_wiring import MapEditingWiring
 from companion.desktop.wiring.printing_wiring import PrintingWiring
@@ -110,7 +111,7 @@ class FurtherWiring(QObject):
             getattr(self, name)
             yield
         self.piano.start()
-        for name in ("files", "filing", "settings", "printing", "welcome"):
+        for name in ("files", "filing", "settings", "printing", "harmony", "welcome"):
             yield
             getattr(self, name)
 
@@ -213,6 +214,15 @@ class FurtherWiring(QObject):
     def hands(self) -> HandsWiring:
         """Which hand plays the selected notes."""
         return HandsWiring(self._window, self._stand, self._score_view)
+
+    @cached_property
+    def harmony(self) -> HarmonyWiring:
+        """Key and chord."""
+        harmony = HarmonyWiring(
+            self._window, self._stand, self._score_view, self._jobs, self._cache_folder
+        )
+        self.listening.name_harmony = harmony.name_at
+        return harmony
 
     @cached_property
     def files(self) -> FilesWiring:

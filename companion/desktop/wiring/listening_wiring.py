@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QTimer, Signal
@@ -59,6 +61,7 @@ class ListeningWiring(QObject):
         self._stand = stand
         self._piano = piano
         self._score_view = score_view
+        self.name_harmony: Callable[[Fraction | float], str] | None = None
         self._notes_in_take = 0
         self._chosen_port = ""
         self._place_measure = 0
@@ -263,6 +266,8 @@ class ListeningWiring(QObject):
         if stands.state is not PlaceState.CERTAIN:
             where = self.tr("perhaps measure {number}").format(number=measure.number)
         parts = [where, self.hands_names[place.hands]]
+        if stands.state is PlaceState.CERTAIN and self.name_harmony is not None:
+            parts.insert(1, self.name_harmony(place.onset_quarters))
         if place.quarters_per_minute is not None:
             beats = quarters_per_minute_to_beats_per_minute(
                 place.quarters_per_minute, measure.beat_quarters
@@ -276,7 +281,7 @@ class ListeningWiring(QObject):
             parts.append(self.tr("another key is written"))
         if place.ambiguous_with:
             parts.append(self._same_music(place))
-        text = ", ".join(parts)
+        text = ", ".join(part for part in parts if part)
         return text[:1].upper() + text[1:]
 
     def _same_music(self, place: Place) -> str:

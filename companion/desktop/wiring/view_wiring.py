@@ -75,6 +75,7 @@ class ViewWiring(QObject):
             "listener": window.actions_by_id["show_listener"].isChecked(),
             "keyboard": window.actions_by_id["show_keyboard"].isChecked(),
             "lanes": window.actions_by_id["show_lanes"].isChecked(),
+            "harmony": window.actions_by_id["show_harmony"].isChecked(),
             "sheet": window.actions_by_id["section_sheet"].isChecked(),
         }
         self._settings = replace(
@@ -98,7 +99,13 @@ class ViewWiring(QObject):
         for name, (_, choice) in THEMES.items():
             actions[name].setChecked(choice is self._theme.choice)
             actions[name].triggered.connect(self._theme_triggered)
-        for name in ("show_listener", "show_keyboard", "show_lanes", "section_sheet"):
+        for name in (
+            "show_listener",
+            "show_keyboard",
+            "show_lanes",
+            "show_harmony",
+            "section_sheet",
+        ):
             actions[name].toggled.connect(self._timer_started)
         self._window.page_shown.connect(self._timer_started)
 
@@ -120,6 +127,7 @@ class ViewWiring(QObject):
             ("listener", "show_listener"),
             ("keyboard", "show_keyboard"),
             ("lanes", "show_lanes"),
+            ("harmony", "show_harmony"),
             ("sheet", "section_sheet"),
         ):
             if isinstance(state.get(key), bool):

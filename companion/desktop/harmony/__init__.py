@@ -1,0 +1,1 @@
+"""Key and chord in the window: numerals under the score, their names, their correction."""

@@ -1,0 +1,80 @@
+"""Key and chord in words: "E flat major, V 4/3"."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from PySide6.QtCore import QCoreApplication
+
+from companion.analysis.harmony import Harmony, HarmonySpan, Reading
+from companion.analysis.numerals import cadential_as_dominant
+from companion.score.model import Score
+
+
+def tr(text: str) -> str:
+    """Translate a text of this module."""
+    return QCoreApplication.translate("Harmony", text)
+
+
+def chord_name(label: HarmonySpan | Reading) -> str:
+    """A chord with its key: "E flat major, V 4/3"."""
+    return f"{label.key.spoken_name}, {spaced(label.numeral)}"
+
+
+def spaced(numeral: str) -> str:
+    """A numeral with its figures apart: "V65/V" becomes "V 6/5 of V", "viio7" "vii°7"."""
+    head, stroke, target = numeral.partition("/")
+    letters = head.rstrip("0123456789")
+    figures = head[len(letters) :]
+    letters = letters.replace("b", "♭").replace("#", "♯")
+    if letters.endswith("o"):
+        letters = letters[:-1] + "°"
+    shown = f"{letters} {'/'.join(figures)}" if len(figures) > 1 else letters + figures
+    return f"{shown} {tr('of')} {target}" if stroke else shown
+
+
+def place_name(score: Score, span: HarmonySpan) -> str:
+    """Where a chord begins: "measure 5, beat 2"."""
+    measure = score.measures[span.position.measure_index]
+    beat = span.position.offset_quarters / measure.beat_quarters + 1
+    return tr("measure {number}, beat {beat}").format(
+        number=measure.number, beat=_beat_text(Fraction(beat))
+    )
+
+
+def _beat_text(beat: Fraction) -> str:
+    whole, part = divmod(beat, 1)
+    return f"{whole} {part}" if part else str(whole)
+
+
+def measure_names(harmony: Harmony, measure_index: int) -> str:
+    """The chords that begin in a measure, the key before each change: "G major: I, V 6"."""
+    words, last = [], None
+    for span in harmony.spans:
+        if span.position.measure_index != measure_index:
+            continue
+        name = spaced(span.numeral)
+        words.append(name if span.key == last else f"{span.key.spoken_name}: {name}")
+        last = span.key
+    return ", ".join(words)
+
+
+def reading_choice(reading: Reading | HarmonySpan) -> str:
+    """A reading with the share of belief it gets."""
+    return tr("{name} ({percent} %)").format(
+        name=chord_name(reading), percent=round(100 * reading.confidence)
+    )
+
+
+def other_spelling(span: HarmonySpan, following: HarmonySpan | None) -> str:
+    """How else a cadential six-four is written, "" for all other chords."""
+    if following is None or following.key != span.key:
+        return ""
+    both = cadential_as_dominant(span.numeral, following.numeral)
+    return (
+        tr("also written {first} and {second}").format(
+            first=spaced(both[0]), second=spaced(both[1])
+        )
+        if both
+        else ""
+    )
