@@ -31,11 +31,13 @@ from companion.analysis.workload.moments import (
 )
 from companion.analysis.workload.ranking import MIDDLE_LEVEL, ranked_and_levelled
 from companion.analysis.workload.repetition import MeasureMaterial, materials_of
-from companion.analysis.workload.shares import alone, shares_of
+from companion.analysis.workload.shares import Shares, alone, shares_of, typical_shares
+from companion.analysis.workload.tempo_words import beats_per_minute_of
 from companion.analysis.workload.words import reasons_in_words
 from companion.progress import Progress, Report, no_report
 from companion.score.model import Hand, Position, Score
 from companion.score.sections.section_map import Section, SectionMap
+from companion.timebase import beats_per_minute_to_quarters_per_minute
 
 _DOING = "Looking where the work lies"
 
@@ -88,7 +90,8 @@ def estimate_workload(
             report(Progress(done=measure.index, total=len(score.measures), doing=_DOING))
         measures.append(_measure(laid, measure.index))
     piece = laid.stretch(Position(0), score.end)
-    found = [_section(laid, section, measures, piece) for section in section_map.sections]
+    whole = typical_shares([(measure.shares, measure.notes) for measure in measures])
+    found = [_section(laid, section, measures, piece, whole) for section in section_map.sections]
     report(Progress(done=len(measures), total=len(measures), doing=_DOING))
     return Workload(
         measures=tuple(measures), sections=ranked_and_levelled(found, section_map), piece=piece
@@ -98,18 +101,26 @@ def estimate_workload(
 def target_tempi(score: Score, section_map: SectionMap) -> tuple[float, ...]:
     """The tempo aimed at in each measure, in quarters a minute.
 
-    That of the innermost section with a target of its own, else what the score says, else
-    :data:`USUAL_QUARTERS_PER_MINUTE`.
+    That of the innermost section with a target of its own, else the figure in the score, else what
+    its tempo word usually means, else :data:`USUAL_QUARTERS_PER_MINUTE`.
     """
-    written = USUAL_QUARTERS_PER_MINUTE
-    marks = [mark for mark in score.tempo_marks if mark.quarters_per_minute]
+    written: float | None = None
+    word: float | None = None  # beats a minute
     found, place = [], 0
     for measure in score.measures:
         # a mark in the middle of a measure holds from the next one on: it is a fine point here
-        while place < len(marks) and marks[place].position <= Position(measure.index):
-            written = marks[place].quarters_per_minute or written
+        while place < len(score.tempo_marks) and score.tempo_marks[place].position <= Position(
+            measure.index
+        ):
+            mark = score.tempo_marks[place]
+            meant = beats_per_minute_of(mark.text)
+            if mark.quarters_per_minute or meant:
+                written, word = mark.quarters_per_minute, meant
             place += 1
-        found.append(written)
+        if written is None and word is not None:
+            found.append(beats_per_minute_to_quarters_per_minute(word, measure.beat_quarters))
+        else:
+            found.append(written or USUAL_QUARTERS_PER_MINUTE)
     for section in section_map.sections:  # parents first: the innermost has the last word
         target = section.target_quarters_per_minute
         if target is not None:
@@ -128,7 +139,7 @@ def _measure(laid: _Laid, index: int) -> MeasureWorkload:
     }
     return MeasureWorkload(
         measure_index=index,
-        difficulty=shares.difficulty if features.notes else 0.0,
+        difficulty=shares.difficulty,
         right=one_hand[Hand.RIGHT],
         left=one_hand[Hand.LEFT],
         notes=features.notes,
@@ -141,26 +152,19 @@ def _section(
     section: Section,
     measures: Sequence[MeasureWorkload],
     piece: StretchFeatures,
+    whole: Shares,
 ) -> SectionWorkload:
     features = laid.stretch(section.start, section.end)
-    shares = shares_of(features)
+    last = section.end.measure_index + (1 if section.end.offset_quarters else 0)
+    inside = measures[section.start.measure_index : last]
+    shares = typical_shares([(measure.shares, measure.notes) for measure in inside])
     return SectionWorkload(
         section_id=section.section_id,
-        difficulty=_difficulty(section, measures),
+        difficulty=shares.difficulty,
         level=MIDDLE_LEVEL,
         work=0.0,
         rank=0,
-        reasons=reasons_in_words(features, shares, piece, shares_of(piece)),
+        reasons=reasons_in_words(features, shares, piece, whole),
         features=features,
         shares=shares,
     )
-
-
-def _difficulty(section: Section, measures: Sequence[MeasureWorkload]) -> float:
-    last = section.end.measure_index + (1 if section.end.offset_quarters else 0)
-    inside = [m for m in measures[section.start.measure_index : last] if m.notes]
-    if not inside:
-        return 0.0
-    mean = sum(m.difficulty * m.notes for m in inside) / sum(m.notes for m in inside)
-    hardest = sorted((m.difficulty for m in inside), reverse=True)[: max(1, len(inside) // 4)]
-    return (mean + sum(hardest) / len(hardest)) / 2

@@ -6,7 +6,8 @@ difference at the piano, four families (speed, ways of the hand, texture, readin
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
 
 from companion.analysis.workload.features import HandFeatures, StretchFeatures
 from companion.score.model import Hand
@@ -61,8 +62,8 @@ def shares_of(features: StretchFeatures) -> Shares:
         leaps_left=left.leaps_a_second,
         stretch_right=right.beyond_a_fifth / 4.0,  # semitones
         stretch_left=left.beyond_a_fifth / 4.0,
-        fingering_right=right.fingering_points_a_second / 8.0,  # points a second
-        fingering_left=left.fingering_points_a_second / 8.0,
+        fingering_right=right.fingering_points_a_second / 12.0,  # points a second
+        fingering_left=left.fingering_points_a_second / 12.0,
         chords_right=max(0.0, right.polyphony - 1.0),  # notes more at once
         chords_left=max(0.0, left.polyphony - 1.0),
         independence=features.independence,
@@ -71,6 +72,30 @@ def shares_of(features: StretchFeatures) -> Shares:
         accidentals=_altered(features) / 0.2,  # one note in five
         novelty=features.new_share,
     )
+
+
+def typical_shares(measures: Sequence[tuple[Shares, int]]) -> Shares:
+    """What a row of measures asks for: their mean, averaged with that of the hardest quarter.
+
+    Parameters
+    ----------
+    measures
+        The shares of each measure and how many notes it has, which are the weights of the mean;
+        measures without notes are passed over.
+    """
+    played = [(shares, notes) for shares, notes in measures if notes]
+    if not played:
+        return Shares()
+    total = sum(notes for _, notes in played)
+    ordered = sorted((shares for shares, _ in played), key=lambda shares: -shares.difficulty)
+    hardest = ordered[: max(1, len(ordered) // 4)]
+
+    def typical(name: str) -> float:
+        mean: float = sum(getattr(shares, name) * notes for shares, notes in played) / total
+        peak: float = sum(getattr(shares, name) for shares in hardest) / len(hardest)
+        return (mean + peak) / 2
+
+    return Shares(**{field.name: typical(field.name) for field in fields(Shares)})
 
 
 def alone(features: StretchFeatures, hand: Hand) -> StretchFeatures:

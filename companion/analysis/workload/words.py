@@ -6,9 +6,16 @@ from dataclasses import dataclass, fields
 
 from companion.analysis.workload.features import StretchFeatures
 from companion.analysis.workload.shares import Shares
+from companion.score.model import Hand
 
 CLEAR_DIFFERENCE = 0.2
 """Units above the piece as a whole from which a feature is named."""
+
+SLIGHT_DIFFERENCE = 0.05
+"""Where nothing stands out clearly, the strongest is named from here on."""
+
+MORE_PER_NOTE = 1.1
+"""Leaps and awkward fingers are named where there are so many times more of them for each note."""
 
 MOST_REASONS = 3
 _MOSTLY_NEW, _MOSTLY_KNOWN = 0.75, 0.25
@@ -34,7 +41,7 @@ _PHRASES = {
     "chords_left": _Phrase("full chords", "left hand"),
     "independence": _Phrase("hands that go their own ways"),
     "polyrhythm": _Phrase("two rhythms against each other"),
-    "entropy": _Phrase("many different keys"),
+    "entropy": _Phrase("many different notes"),
     "accidentals": _Phrase("many accidentals"),
 }
 
@@ -48,24 +55,29 @@ def reasons_in_words(
     apart = {
         field.name: getattr(shares, field.name) - getattr(of_piece, field.name)
         for field in fields(Shares)
-        if field.name in _PHRASES
+        if field.name in _PHRASES and not _only_faster(field.name, features, piece)
     }
-    named = sorted(
-        (name for name, more in apart.items() if more >= CLEAR_DIFFERENCE),
-        key=lambda name: -apart[name],
-    )
-    reasons: list[str] = []
-    for name in named:
-        reason = _in_hands(name, named)
-        if reason not in reasons:
-            reasons.append(reason)
-    if len(reasons) > MOST_REASONS:
-        reasons = reasons[:MOST_REASONS]
+    strongest = sorted(apart, key=lambda name: -apart[name])
+    named = [name for name in strongest if apart[name] >= CLEAR_DIFFERENCE]
+    if not named and shares.difficulty > of_piece.difficulty:
+        named = [name for name in strongest[:1] if apart[name] >= SLIGHT_DIFFERENCE]
+    reasons = list(dict.fromkeys(_in_hands(name, named) for name in named))[:MOST_REASONS]
     if features.new_share >= _MOSTLY_NEW > piece.new_share:
         reasons.append("new material")
     elif features.new_share <= _MOSTLY_KNOWN < piece.new_share:
         reasons.append("mostly material from before")
     return tuple(reasons)
+
+
+def _only_faster(name: str, features: StretchFeatures, piece: StretchFeatures) -> bool:
+    """Whether leaps or fingers are harder than elsewhere only because the notes come faster."""
+    kind, _, side = name.partition("_")
+    if kind not in ("leaps", "fingering"):
+        return False
+    here, whole = features.hand(Hand(side)), piece.hand(Hand(side))
+    if kind == "leaps":
+        return here.displacement_rate < MORE_PER_NOTE * whole.displacement_rate
+    return here.fingering_points < MORE_PER_NOTE * whole.fingering_points
 
 
 def _in_hands(name: str, named: list[str]) -> str:
