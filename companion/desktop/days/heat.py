@@ -82,7 +82,7 @@ class ErrorStrip(QWidget):
         day, measures = self._rows[0]
         worst = sorted(measures.values(), key=lambda m: m.wrong + m.missed + m.added)[-3:]
         named = ", ".join(
-            wording.tr("measure {number}: {errors} errors").format(
+            wording.tr("measure {number}: errors {errors}").format(
                 number=self._numbers[m.measure_index], errors=m.wrong + m.missed + m.added
             )
             for m in reversed(worst)

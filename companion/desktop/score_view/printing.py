@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QRectF
-from PySide6.QtGui import QPainter
+from PySide6.QtGui import QColor, QPainter, QTransform
 from PySide6.QtWidgets import QGraphicsScene
 
 from companion.desktop.score_view.harmony_lane import HarmonyLane
 from companion.desktop.score_view.mark_layer import MarkLayer
-from companion.desktop.score_view.outlines import GlyphPaths
+from companion.desktop.score_view.outlines import GlyphPaths, letters_path, letters_width
 from companion.desktop.score_view.score_palette import ScorePalette
 from companion.desktop.score_view.sheet import SheetItem
 
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from companion.desktop.score_view.harmony_lane import HarmonyLabel
     from companion.desktop.score_view.marks import Mark
     from companion.desktop.score_view.score_index import ScoreIndex
+    from companion.score.engraving.model import EngravedPage
 
 ON_PAPER = ScorePalette(
     desk="#ffffff",
@@ -35,12 +36,16 @@ ON_PAPER = ScorePalette(
     section_wash="#ffffff",
     section_edge="#855400",
     focus="#2f4b7c",
-    right="#000000",
+    right="#dcdcdc",
     wrong="#a23b2a",
     missed="#855400",
     added="#2f4b7c",
     stop="#5b5750",
 )
+
+# words in the margins, in staff spaces: about 10 points on A4
+_SIZE = 2.0
+_MARGIN, _HEAD, _FOOT = 6.0, 3.6, 2.0
 
 
 def print_pages(
@@ -48,8 +53,14 @@ def print_pages(
     index: ScoreIndex,
     marks: Sequence[Mark],
     harmony: Sequence[HarmonyLabel] = (),
+    title: str = "",
+    composer: str = "",
 ) -> None:
-    """Print every page that has arrived, each on a sheet of its own."""
+    """Print every page that has arrived, each on a sheet of its own.
+
+    ``title`` and ``composer`` stand at the head of every page, its number at the foot, so that
+    loose sheets can be put in order again.
+    """
     painter = QPainter(printer)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     glyphs = GlyphPaths()
@@ -69,4 +80,27 @@ def print_pages(
         lane.show(True)
         target = QRectF(painter.viewport())
         scene.render(painter, target, QRectF(0.0, 0.0, page.width, page.height))
+        number = f"{count + 1} / {len(index.pages)}" if len(index.pages) > 1 else ""
+        _write_margins(painter, page, (title, composer, number))
     painter.end()
+
+
+def _write_margins(painter: QPainter, page: EngravedPage, words: tuple[str, str, str]) -> None:
+    """Write title, composer and page number into the margins of a page."""
+    title, composer, number = words
+    painter.save()
+    painter.scale(
+        painter.viewport().width() / page.width, painter.viewport().height() / page.height
+    )
+    right = page.width - _MARGIN
+    for text, italic, place in (
+        (title, False, 0.0),
+        (composer, True, 1.0),
+        (number, False, 0.5),
+    ):
+        width = letters_width(text, italic=italic) * _SIZE
+        x = _MARGIN + place * (right - _MARGIN - width)
+        y = page.height - _FOOT if text == number else _HEAD
+        path = QTransform.fromScale(_SIZE, _SIZE).map(letters_path(text, italic=italic))
+        painter.fillPath(path.translated(x, y), QColor(ON_PAPER.ink))
+    painter.restore()

@@ -517,10 +517,18 @@ class ScoreView(QWidget):
 
     # -- printing --------------------------------------------------------------------------------
 
-    def print_score(self, printer: QPagedPaintDevice, *, marks: bool = True) -> None:
-        """Print all pages, with or without the pencil marks."""
+    def print_score(
+        self,
+        printer: QPagedPaintDevice,
+        *,
+        marks: bool = True,
+        title: str = "",
+        composer: str = "",
+    ) -> None:
+        """Print all pages, with or without the pencil marks, under a title and a composer."""
         harmony = self._harmony.labels if self._harmony.shown else ()
-        print_pages(printer, self._index, self._marks.marks if marks else [], harmony)
+        written = self._marks.marks if marks else []
+        print_pages(printer, self._index, written, harmony, title, composer)
 
     def changeEvent(self, event: QEvent) -> None:
         """Fit again when the window moves to a screen of another scale."""

@@ -24,4 +24,9 @@ def describe_place(index: ScoreIndex, note_id: str | None, measure_index: int) -
     notes = index.notes_in(measure_index)
     if not notes:
         return _tr("Measure {number}").format(number=number)
-    return _tr("Measure {number}, {count} notes").format(number=number, count=len(notes))
+    text = (
+        _tr("Measure {number}, {count} notes")
+        if len(notes) != 1
+        else _tr("Measure {number}, {count} note")
+    )
+    return text.format(number=number, count=len(notes))

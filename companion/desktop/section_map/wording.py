@@ -131,9 +131,12 @@ def measure_sentence(measure: Measure, figures: MeasureFigures | None) -> str:
     """What the strip shows of a measure."""
     if figures is None or not figures.expected:
         return tr("Measure {number}: not played yet.").format(number=measure.number)
-    return tr("Measure {number}: {errors} errors in {expected} notes.").format(
-        number=measure.number, errors=figures.errors, expected=figures.expected
+    text = (
+        tr("Measure {number}: {errors} error in {expected} notes.")
+        if figures.errors == 1
+        else tr("Measure {number}: {errors} errors in {expected} notes.")
     )
+    return text.format(number=measure.number, errors=figures.errors, expected=figures.expected)
 
 
 def leap_sentence(leap: Leap, measures: tuple[Measure, ...]) -> str:

@@ -30,7 +30,10 @@ class PrintingWiring(QObject):
         """Print all pages of the score with their marks."""
         printer.setFullPage(True)
         printer.setDocName(self._title())
-        self._score_view.print_score(printer)
+        piece = self._stand.piece
+        self._score_view.print_score(
+            printer, title=self._title(), composer=piece.composer if piece else ""
+        )
 
     def print_days(self, printer: QPrinter) -> None:
         """Print how the sections stood day by day, and the takes."""

@@ -96,7 +96,10 @@ class TakesWiring(QObject):
         page.show_content(self._content)
         page.take_chosen.connect(self.show_take)
         page.section_chosen.connect(self._section_chosen)
-        self._window.map_view.section_chosen.connect(page.show_section)
+        map_view = self._window.map_view
+        map_view.section_marked.connect(page.mark_section)
+        map_view.section_chosen.connect(page.show_section)
+        page.mark_section(map_view.selected.section_id if map_view.selected else None)
         page.measure_chosen.connect(self._score_view.show_measure)
         page.take_renamed.connect(self._rename)
         page.take_annotated.connect(self._annotate)

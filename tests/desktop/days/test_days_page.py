@@ -127,7 +127,7 @@ def test_pointing_at_the_strip_finds_the_measure_and_its_errors(page, qtbot):
     with qtbot.waitSignal(page.measure_chosen) as chosen:
         qtbot.mouseClick(strip, Qt.MouseButton.LeftButton, pos=QPoint(int(52 + 1.5 * cell), 27))
     assert chosen.args == [9]
-    assert "measure 10: 1 errors" in strip.accessibleDescription()
+    assert "measure 10: errors 1" in strip.accessibleDescription()
 
 
 def test_chart_of_accuracy_has_one_point_per_day_and_cold_take_apart(page):

@@ -508,3 +508,11 @@ def test_print_that_comes_into_sight_was_drawn_beforehand(qtbot, view, monkeypat
     bar.setValue(bar.value() + view._canvas.viewport().height() // 2)
     view._canvas.viewport().repaint()
     assert drawn == []
+
+
+def test_every_printed_sheet_carries_title_and_number(view, pages, tmp_path):
+    named, unnamed = tmp_path / "named.pdf", tmp_path / "unnamed.pdf"
+    view.print_score(QPdfWriter(str(named)), title="The Footbridge", composer="Demo")
+    view.print_score(QPdfWriter(str(unnamed)))
+    per_sheet = (named.stat().st_size - unnamed.stat().st_size) / len(pages)
+    assert per_sheet > 500  # outlines of some twenty letters
