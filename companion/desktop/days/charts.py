@@ -193,7 +193,18 @@ class DayChart(QWidget):
         painter.setPen(QPen(QColor(self._palette.graphite), 1, Qt.PenStyle.DotLine))
         painter.drawLine(QPointF(_LEFT, y), QPointF(self.width() - _RIGHT, y))
         painter.setFont(typography.sans(typography.SMALL_POINTS))
-        painter.drawText(QPointF(_LEFT, y - 4), series.rule_text)
+        metrics = QFontMetricsF(painter.font())
+        end = _LEFT + metrics.horizontalAdvance(series.rule_text) + _DOT
+        near = [
+            self.y_at(value)
+            for point in series.points
+            if self.x_at(point.day) <= end
+            for value in (point.value, point.first, point.best)
+            if value is not None
+        ]
+        in_the_way = any(y - metrics.height() - _DOT < other < y + _DOT for other in near)
+        below = y + metrics.ascent() + 2
+        painter.drawText(QPointF(_LEFT, below if in_the_way else y - 4), series.rule_text)
 
     def _paint_low(self, painter: QPainter, series: ChartSeries) -> None:
         """Say where the scale begins, where that is not nought."""

@@ -34,6 +34,7 @@ from companion.desktop.palette import Palette
 _LEAST_DAYS_SHOWN = 7
 _MOST_ROWS = 12
 _LEAST_TAKES_PIXELS = 220
+_WIDEST_COLUMN_PIXELS = 220  # a long name of a section must not push the days out of sight
 
 
 class DaysPage(QWidget):
@@ -182,6 +183,7 @@ class DaysPage(QWidget):
         view.selectionModel().currentRowChanged.connect(self._section_row_changed)
         header = view.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        header.setMaximumSectionSize(_WIDEST_COLUMN_PIXELS)
         header.setStretchLastSection(False)
         return view
 

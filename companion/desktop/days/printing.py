@@ -11,9 +11,11 @@ from companion.desktop import typography
 from companion.desktop.days import wording
 from companion.desktop.days.content import DaysContent
 from companion.desktop.days.section_table import SectionTableModel
-from companion.desktop.days.take_table import TakeTableModel
+from companion.desktop.days.take_table import Column, TakeTableModel
 
 MOST_TAKES = 60
+_MOST_LETTERS = 30  # of a section's or a take's name
+_FIXED, _MOST_DAYS = 3, 6  # section, measures, takes; and the days that have room on A4
 
 
 def days_document(content: DaysContent, title: str, composer: str) -> QTextDocument:
@@ -22,34 +24,42 @@ def days_document(content: DaysContent, title: str, composer: str) -> QTextDocum
     sections.show_content(content)
     takes.show_rows(content.takes[:MOST_TAKES])
     document = QTextDocument()
-    document.setDefaultFont(typography.serif(typography.TEXT_POINTS))
+    document.setDefaultFont(typography.serif(9.0))
     document.setDefaultStyleSheet(
         "h1 { font-size: 18pt; font-weight: normal; } h2 { font-weight: normal; font-size: 13pt; }"
         "th { text-align: left; font-weight: normal; color: #5b5750; }"
-        "td, th { padding: 2px 12px 2px 0; }"
+        "td, th { padding: 2px 10px 2px 0; white-space: nowrap; }"
+        "td.words { white-space: normal; }"
     )
     document.setHtml(
         f"<h1>{escape(title)}</h1><p><i>{escape(composer)}</i></p>"
-        f"<h2>{escape(wording.tr('Sections by days'))}</h2>{_table(sections)}"
+        f"<h2>{escape(wording.tr('Sections by days'))}</h2>{_table(sections, _FIXED + _MOST_DAYS)}"
         f"<p>{escape(wording.tr('Median accuracy · median running tempo, in beats a minute'))}</p>"
         f"<h2>{escape(wording.tr('Takes'))}</h2>{_table(takes)}"
     )
     return document
 
 
-def _table(model: SectionTableModel | TakeTableModel) -> str:
-    columns = range(model.columnCount())
+def _table(model: SectionTableModel | TakeTableModel, most_columns: int = 99) -> str:
+    """A table as HTML; only the remark of a take may run over several lines."""
+    columns = range(min(model.columnCount(), most_columns))
+
+    def cell(row: int, column: int) -> str:
+        text = str(model.data(model.index(row, column)) or "")
+        if isinstance(model, TakeTableModel) and column == Column.REMARK:
+            return f"<td class='words'>{escape(text)}</td>"
+        return f"<td>{escape(_shortened(text))}</td>"
+
     head = "".join(
         f"<th>{escape(str(model.headerData(column, Qt.Orientation.Horizontal)))}</th>"
         for column in columns
     )
     rows = "".join(
-        "<tr>"
-        + "".join(
-            f"<td>{escape(str(model.data(model.index(row, column)) or ''))}</td>"
-            for column in columns
-        )
-        + "</tr>"
+        f"<tr>{''.join(cell(row, column) for column in columns)}</tr>"
         for row in range(model.rowCount())
     )
     return f"<table cellspacing='0'><tr>{head}</tr>{rows}</table>"
+
+
+def _shortened(text: str) -> str:
+    return text if len(text) <= _MOST_LETTERS else text[: _MOST_LETTERS - 1] + "…"

@@ -1,9 +1,12 @@
+from dataclasses import replace
+
 import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QAbstractItemModelTester
 
 from companion.desktop.days.content import DaysContent
 from companion.desktop.days.page import DaysPage
+from companion.desktop.days.printing import days_document
 from companion.desktop.days.section_table import SectionTableModel
 from companion.desktop.days.take_table import Column, TakeTableModel
 from companion.desktop.palette import DAY, NIGHT
@@ -179,3 +182,11 @@ def test_models_keep_the_promises_of_item_models(qtbot):
     sections.show_content(DaysContent())
     takes.show_rows(())
     assert len(testers) == 2
+
+
+def test_printed_days_fit_on_upright_paper_however_long_a_name_is(qapp):
+    shown = examples.content()
+    long = replace(shown.sections[0], name="The long road back to the opening theme " * 3)
+    document = days_document(replace(shown, sections=(long, *shown.sections[1:])), "T", "C")
+    document.setTextWidth(482)  # A4 less two centimetres on either side, in points
+    assert document.idealWidth() <= 482
