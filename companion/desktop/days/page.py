@@ -34,6 +34,7 @@ from companion.desktop.palette import Palette
 _LEAST_DAYS_SHOWN = 7
 _MOST_ROWS = 12
 _LEAST_TAKES_PIXELS = 220
+_NAME_PIXELS = 180  # of a take; the pianist can pull the column wider
 _WIDEST_COLUMN_PIXELS = 220  # a long name of a section must not push the days out of sight
 
 
@@ -199,6 +200,8 @@ class DaysPage(QWidget):
         view.selectionModel().currentRowChanged.connect(self._take_row_changed)
         header = view.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        header.setSectionResizeMode(Column.NAME, QHeaderView.ResizeMode.Interactive)
+        header.resizeSection(Column.NAME, _NAME_PIXELS)
         header.setSectionResizeMode(Column.REMARK, QHeaderView.ResizeMode.Stretch)
         view.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
         view.customContextMenuRequested.connect(self._show_take_menu)

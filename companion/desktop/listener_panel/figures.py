@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QGridLayout, QLabel, QToolButton, QWidget
+from PySide6.QtWidgets import QGridLayout, QLabel, QPushButton, QWidget
 
 from companion.desktop import typography
 
@@ -37,7 +37,7 @@ class FigureTable(QWidget):
         self._grid.setColumnStretch(0, 1)
         self._labels: list[tuple[QLabel, QLabel]] = []
         self._lines: tuple[FigureLine, ...] = ()
-        self._more = QToolButton()
+        self._more = QPushButton()
         self._more.setObjectName("more_figures")
         self._more.setCheckable(True)
         self._more.toggled.connect(self._show_rows)
