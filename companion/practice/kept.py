@@ -14,13 +14,13 @@ from companion.score.sections.section_map import SectionMap
 if TYPE_CHECKING:
     from companion.score.reading.part_choice import PartChoice
 
-LOADED_SCORE = "loaded score 2"
+LOADED_SCORE = "loaded score 3"
 """Name of the entry of a whole score; another number whenever its classes change or move."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoadedScore:
-    """A score that was read, and the sections that its printed signs suggest.
+    """A score that was read, and the sections that its form suggests.
 
     ``parts`` are all parts that could have been chosen.
     """

@@ -96,8 +96,8 @@ def read_file(file: PreparedFile, cache_folder: Path, report: Report = no_report
     ScoreUnreadable
         The notation makes no sense to the reader, or the file is gone.
     """
+    from companion.analysis.form import propose_section_map
     from companion.score.reading.reader import read_prepared
-    from companion.score.sections.proposal import propose_sections
 
     prepared = file.prepared
     if prepared is None:
@@ -107,7 +107,8 @@ def read_file(file: PreparedFile, cache_folder: Path, report: Report = no_report
         return read_prepared(prepared, report)
 
     found = read_score_file(file.path, file.part, report, read)
-    loaded = LoadedScore(read=found, proposal=propose_sections(found.score), parts=file.parts)
+    proposal = propose_section_map(found.score, report=report)
+    loaded = LoadedScore(read=found, proposal=proposal, parts=file.parts)
     if found.score_hash == file.score_hash:
         ScoreCache(cache_folder).put(file.key, LOADED_SCORE, loaded)
     return loaded

@@ -12,7 +12,8 @@ from tests.unit.analysis.typed_music import midi_pitch
 # measures of four quarters: the right hand's notes, then the left hand's, in equal lengths
 FIRST = (
     ("C5 E5 G5 E5", "C3 G3"), ("D5 F5 B4 D5", "G2 F3"), ("E5 G5 C6 G5", "C3 E3"),
-    ("A5 G5", "F3 C3"), ("F5 A5 D5 F5", "D3 A3"), ("E5 D5 C5 B4", "G3 F3"), ("C5 D5 E5 F5", "E3 D3"), ("D5", "G2"),
+    ("A5 G5", "F3 C3"), ("F5 A5 D5 F5", "D3 A3"), ("E5 D5 C5 B4", "G3 F3"),
+    ("C5 D5 E5 F5", "E3 D3"), ("D5", "G2"),
 )  # fmt: skip
 SECOND = (
     ("E5 D#5 E5 F5 E5 D5 C5 B4", "C4 C4"), ("A4 B4 C5 A4 G4 A4 B4 G4", "A3 E3"),
