@@ -11,7 +11,6 @@ import signal
 import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -21,6 +20,7 @@ from PySide6.QtWidgets import QApplication
 from companion.desktop.faults import FaultTeller
 from companion.desktop.first_painting import FirstPainting
 from companion.desktop.icons import program_icon
+from companion.desktop.late_imports import import_modules_with_qt, import_modules_without_qt
 from companion.desktop.late_parts import Late
 from companion.desktop.main_window import MainWindow, Pages
 from companion.desktop.measure_word import say_bars
@@ -55,6 +55,7 @@ if TYPE_CHECKING:
     from companion.desktop.jobs import Jobs
     from companion.desktop.opening import Opening
     from companion.desktop.piano import Piano
+    from companion.desktop.thread_jobs import ThreadJob
     from companion.desktop.wiring.files_wiring import FilesWiring
     from companion.desktop.wiring.filing_wiring import FilingWiring
     from companion.desktop.wiring.further_wiring import FurtherWiring
@@ -70,6 +71,7 @@ _FURTHER_PAGES_AFTER_MS = 150
 _WORK_OUT_AFTER_MS = 500
 _WARM_UP_AFTER_MS = 700
 _CARE_AFTER_MS = 5000
+_IMPORTS_MAY_TAKE_SECONDS = 5.0
 
 FIRST_SAMPLE = "study_in_d_minor.musicxml"
 _READER_MODULES = (
@@ -77,21 +79,6 @@ _READER_MODULES = (
     "music21.musicxml.xmlToM21",
     "companion.practice.results",
 )
-_MODULES_AFTER_PAINTING = (
-    "companion.desktop.jobs",
-    "companion.midi.listener",
-    "companion.desktop.piano",
-    "companion.desktop.wiring.listening_wiring",
-    "companion.desktop.wiring.takes_wiring",
-    "companion.desktop.wiring.further_wiring",
-    "companion.desktop.wiring.history_wiring",
-    "companion.desktop.days.charts",
-    "companion.desktop.days.page",
-    "companion.desktop.pages.help_page",
-    "companion.desktop.pages.shelf_page",
-)
-"""Imported one by one after the painting: together they would hold the event loop up."""
-
 _ENGRAVER_MODULES = ("companion.score.engraving.engraver",)
 
 
@@ -131,6 +118,7 @@ class Companion(QObject):
         self._bars = say_bars(self) if settings.measure_word == "bar" else None
         self._trouble = ""
         self._greets = False
+        self._importing: ThreadJob | None = None
         self._opened = self._open_history()
         self.history = self._opened.history if self._opened is not None else None
         self._calendar = Calendar(day_starts_at_hour=settings.day_starts_at_hour)
@@ -259,9 +247,7 @@ class Companion(QObject):
 
     def _steps_after_painting(self) -> Iterator[None]:
         """Build the rest of the window; between the steps the event loop comes round."""
-        for name in _MODULES_AFTER_PAINTING:
-            import_module(name)
-            yield
+        yield from import_modules_with_qt()
         yield from self.further.steps()
         self._keeping.get()
         self.window.setWindowIcon(program_icon())
@@ -308,8 +294,18 @@ class Companion(QObject):
             self.keeping.tell_trouble(self._opened)
         elif self._opened is not None and self._opened.sentence:
             self.window.messages.show_message(self._opened.sentence, Tone.CALM)
-        self.first_painting.then(self.spare_time.begin)
+        self.first_painting.then(self._bring_the_rest)
         self.spare_time.over.connect(self._begin_to_work)
+
+    def _bring_the_rest(self) -> None:
+        """Import what the rest of the window needs, and have it built."""
+        from companion.desktop.thread_jobs import ThreadJob
+
+        self.spare_time.watch()
+        self._importing = ThreadJob(import_modules_without_qt, self)
+        for ended in (self._importing.succeeded, self._importing.broke):
+            ended.connect(self.spare_time.begin)
+        self._importing.start()
 
     def _begin_to_work(self) -> None:
         """Begin with all that the first painting need not wait for."""
@@ -404,6 +400,8 @@ class Companion(QObject):
         """Put everything away: the take, the settings, the processes, the history."""
         self.first_painting.forget()
         self.spare_time.stop()
+        if self._importing is not None:
+            self._importing.wait(_IMPORTS_MAY_TAKE_SECONDS)
         for timer in self._timers:
             timer.stop()
         self._further.if_built(lambda further: further.stop_listening())

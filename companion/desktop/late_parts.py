@@ -11,10 +11,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Generic, TypeVar
 
+from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 if TYPE_CHECKING:
     from companion.desktop.days.page import DaysPage
+    from companion.desktop.harmony.page import HarmonyPage
     from companion.desktop.keyboard.keyboard_panel import KeyboardPanel
     from companion.desktop.pages.help_page import HelpPage
     from companion.desktop.pages.shelf_page import ShelfPage
@@ -82,16 +84,28 @@ class Place(QWidget):
         self, part: Late[WidgetPart], margins: tuple[int, int, int, int] = NO_MARGINS
     ) -> None:
         super().__init__()
-        self._fill = part.get
-        column = QVBoxLayout(self)
-        column.setContentsMargins(*margins)
-        part.when_built(column.addWidget)
+        self._build = part.get
+        self._waiting: QWidget | None = None
+        self._column = QVBoxLayout(self)
+        self._column.setContentsMargins(*margins)
+        part.when_built(self._built)
 
     def setVisible(self, visible: bool) -> None:  # noqa: N802 - a method of Qt
         """Open or close the place; what stands there is built before it is seen."""
         if visible:
+            self._build()
             self._fill()
         super().setVisible(visible)
+
+    def _built(self, part: QWidget) -> None:
+        # to build it was enough for one slice of the spare time, and so is to put it here
+        self._waiting = part
+        QTimer.singleShot(0, self, self._fill)
+
+    def _fill(self) -> None:
+        part, self._waiting = self._waiting, None
+        if part is not None:
+            self._column.addWidget(part)
 
 
 def days_page(palette: Palette) -> DaysPage:
@@ -99,6 +113,13 @@ def days_page(palette: Palette) -> DaysPage:
     from companion.desktop.days.page import DaysPage
 
     return DaysPage(palette)
+
+
+def harmony_page() -> HarmonyPage:
+    """Build the page of the harmony."""
+    from companion.desktop.harmony.page import HarmonyPage
+
+    return HarmonyPage()
 
 
 def shelf_page() -> ShelfPage:

@@ -54,16 +54,21 @@ class SpareTime(QObject):
         self._timer = QTimer(self)
         self._timer.timeout.connect(self._slice)
 
-    def begin(self) -> None:
-        """Begin with the first slice when the event loop comes round."""
-        if self._steps is None:
+    def watch(self) -> None:
+        """Do all steps at the first input, should it come before :meth:`begin`."""
+        if self._steps is None or self._input is not None:
             return
         # all input of a window comes through its handle first. A filter on the application would
         # see every event of every object, and make each a Python object
         self._input = self._window.windowHandle()
         if self._input is not None:
             self._input.installEventFilter(self)
-        self._timer.start(0)
+
+    def begin(self) -> None:
+        """Begin with the first slice when the event loop comes round."""
+        self.watch()
+        if self._steps is not None:
+            self._timer.start(0)
 
     def finish(self) -> None:
         """Do all that is left, now."""

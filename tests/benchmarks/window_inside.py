@@ -16,8 +16,6 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer
 from PySide6.QtWidgets import QApplication
 
-from companion.listening.notes import Verdict
-
 if TYPE_CHECKING:
     from companion.app import Companion
     from companion.listening.notes import Place
@@ -163,7 +161,7 @@ class PortRun:
         number = len(self._heard)
         self._heard.append(time.perf_counter())
         # a note without a place, or one that was marked before, changes nothing in the score
-        if place is None or place.score_index is None or place.verdict is not Verdict.RIGHT:
+        if place is None or place.score_index is None or place.verdict != "right":
             return
         if self._marked.setdefault(place.score_index, number) == number:
             self._sent_unpainted.append(number)
@@ -211,17 +209,18 @@ class Watched:
     """One run of the real program with folders of its own."""
 
     def __init__(self, home: Path, *, stacks: bool = False) -> None:
-        from companion.app import Companion, Places
-        from companion.midi.listener import Listener
+        from companion.app import Companion, Places, ask_for_style
 
+        ask_for_style()
         self.application = QApplication(sys.argv[:1])
         places = Places(
             settings=home / "settings.toml", history=home / "history.db", cache=home / "cache"
         )
         self.home = home
-        self.companion = Companion(self.application, places, Listener())
+        self.companion = Companion(self.application, places)
         self.loop = LoopWatch(self.application, stacks=stacks)
         self.view = self.companion.score_view
+        self.painted_first: tuple[float, float] | None = None
         self.paint = PaintWatch(self.application, self.view._canvas.viewport())
         QTimer.singleShot(_LIMIT_SECONDS * 1000, self.application.quit)
 
@@ -236,11 +235,25 @@ class Watched:
             self.companion.opening.ended.connect(lambda: QTimer.singleShot(1500, self.told))
         else:
             self.view.page_built.connect(lambda _page: self.expect_first_painting())
+            self.companion.spare_time.over.connect(self.all_built)
         self.companion.start(None)
         self.application.exec()
 
     def told(self) -> None:
         self.answer(painted_at=time.perf_counter(), busy_seconds=time.process_time())
+
+    def all_built(self) -> None:
+        at = time.perf_counter()
+        if self.painted_first is None:  # nothing was painted: no start that counts
+            self.application.exit(1)
+            return
+        self.answer(
+            painted_at=self.painted_first[0],
+            busy_seconds=self.painted_first[1],
+            built_at=at,
+            longest_step_ms=1000 * max(gap.wall for gap in self.loop.gaps),
+            longest_step_busy_ms=1000 * max(gap.own for gap in self.loop.gaps),
+        )
 
     def expect_first_painting(self) -> None:
         self.paint.painted = self.first_painting
@@ -248,7 +261,8 @@ class Watched:
     def first_painting(self) -> None:
         if self.companion.stand.score is not None:
             self.paint.painted = lambda: None
-            self.told()
+            self.painted_first = (time.perf_counter(), time.process_time())
+            self.loop.start()
 
     def open_long_score(self) -> None:
         """Open a new score of 9,000 notes in the running window."""

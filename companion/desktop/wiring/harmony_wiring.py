@@ -72,6 +72,7 @@ class HarmonyWiring(QObject):
         self._timer.setSingleShot(True)
         self._timer.setInterval(_ANALYSE_AFTER_MS)
         self._timer.timeout.connect(self._analyse)
+        window.closing.connect(self._timer.stop)
         action = window.actions_by_id["show_harmony"]
         action.toggled.connect(self._show_lane)
         window.actions_by_id["name_chord"].triggered.connect(self._ask_in_focus)

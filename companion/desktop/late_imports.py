@@ -1,0 +1,65 @@
+"""What is imported after the first painting, so that it neither delays it nor holds the window up.
+
+All of it would be imported anyway when the parts of the window that need it are built. To import it
+before, in small portions, keeps each of these quick. Whoever adds a part to the window puts its
+modules here; a test says so when they are forgotten.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from companion.progress import Report
+
+MODULES_WITHOUT_QT = (
+    "companion.midi.listener",
+    "companion.practice.sitting",
+    "companion.storage.journal",
+    "companion.history.edits",
+    "companion.practice.results",
+    "companion.practice.standing",
+    "companion.practice.harmony",
+    "companion.analysis.recitation",
+    "companion.practice.welcome",
+    "companion.practice.loading",
+    "companion.processes.worker",
+    "companion.score.sections.edits",
+)
+"""For a thread: it shares Python's lock with the window, which so goes on answering."""
+
+MODULES_WITH_QT = (
+    "companion.desktop.jobs",
+    "companion.desktop.piano",
+    "companion.desktop.wiring.listening_wiring",
+    "companion.desktop.days.content",
+    "companion.desktop.wiring.takes_wiring",
+    "companion.desktop.wiring.asking_wiring",
+    "companion.desktop.wiring.files_wiring",
+    "companion.desktop.wiring.filing_wiring",
+    "companion.desktop.wiring.harmony_wiring",
+    "companion.desktop.wiring.map_editing_wiring",
+    "companion.desktop.wiring.settings_wiring",
+    "companion.desktop.wiring.further_wiring",
+    "companion.desktop.wiring.history_wiring",
+    "companion.desktop.days.charts",
+    "companion.desktop.days.page",
+    "companion.desktop.pages.help_page",
+    "companion.desktop.pages.shelf_page",
+)
+"""For the thread of the window, one after the other: classes of Qt are best made there."""
+
+
+def import_modules_without_qt(_report: Report) -> None:
+    """Import everything that knows no Qt; for a thread."""
+    for name in MODULES_WITHOUT_QT:
+        import_module(name)
+
+
+def import_modules_with_qt() -> Iterator[None]:
+    """Import the rest, a module at each step."""
+    for name in MODULES_WITH_QT:
+        import_module(name)
+        yield
