@@ -58,7 +58,7 @@ class Judgement:
     bass: bool | None
 
     @property
-    def parts(self) -> tuple[bool | None, ...]:
+    def parts(self) -> tuple[bool | None, bool | None, bool | None, bool | None]:
         """Key, root, quality, bass."""
         return (self.key, self.root, self.quality, self.bass)
 

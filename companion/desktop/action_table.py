@@ -360,12 +360,22 @@ ACTIONS: tuple[ActionSpec, ...] = (
         checkable=True,
     ),
     ActionSpec(
+        "page_harmony",
+        Menu.VIEW,
+        0,
+        "H&armony",
+        "The key plan, and naming key and chord away from the keyboard",
+        shortcut="Ctrl+3",
+        icon="harmony",
+        checkable=True,
+    ),
+    ActionSpec(
         "page_shelf",
         Menu.VIEW,
         0,
         "S&helf",
         "Your pieces",
-        shortcut="Ctrl+3",
+        shortcut="Ctrl+4",
         icon="shelf",
         checkable=True,
     ),
@@ -375,7 +385,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         0,
         "H&elp",
         "What the figures mean, the keys, and care for hands and ears",
-        shortcut="Ctrl+4",
+        shortcut="Ctrl+5",
         icon="help",
         checkable=True,
     ),
@@ -413,7 +423,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "show_harmony",
         Menu.VIEW,
         1,
-        "&Key and chord under the score",
+        "Key and chord &under the score",
         "Write key and chord below each system; click one to choose another reading",
         shortcut="Ctrl+H",
         checkable=True,
@@ -534,7 +544,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
 
 SELECTION_MENU_ACTIONS = ("right_hand", "left_hand", "printed_hands")
 TAKE_MENU_ACTIONS = ("export_take", "move_take", "delete_take")
-PAGE_ACTIONS = ("page_score", "page_days", "page_shelf", "page_help")
+PAGE_ACTIONS = ("page_score", "page_days", "page_harmony", "page_shelf", "page_help")
 THEME_ACTIONS = ("theme_system", "theme_day", "theme_night")
 MAP_MENU_ACTIONS = (
     "section_sheet",

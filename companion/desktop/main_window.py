@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QPoint, Qt, Signal
@@ -45,6 +46,7 @@ from companion.desktop.section_map.map_view import SectionMapView
 
 if TYPE_CHECKING:
     from companion.desktop.days.page import DaysPage
+    from companion.desktop.harmony.page import HarmonyPage
     from companion.desktop.keyboard.keyboard_panel import KeyboardPanel
     from companion.desktop.pages.help_page import HelpPage
     from companion.desktop.pages.shelf_page import ShelfPage
@@ -64,6 +66,7 @@ class Pages:
         self.score = score
         self._palette = palette
         self.late_days = Late(lambda: late_parts.days_page(self._palette))
+        self.late_harmony = Late(late_parts.harmony_page)
         self.late_shelf = Late(late_parts.shelf_page)
         self.late_help = Late(lambda: late_parts.help_page(self._palette))
 
@@ -71,6 +74,11 @@ class Pages:
     def days(self) -> DaysPage:
         """How each section went on each day."""
         return self.late_days.get()
+
+    @property
+    def harmony(self) -> HarmonyPage:
+        """The key plan, and naming key and chord."""
+        return self.late_harmony.get()
 
     @property
     def shelf(self) -> ShelfPage:
@@ -108,6 +116,7 @@ class MainWindow(QMainWindow):
 
     def __init__(self, palette: Palette, pages: Pages) -> None:
         super().__init__()
+        self.may_close: Callable[[], bool] = lambda: True
         self.setWindowTitle(self.tr("Companion"))
         self.setMinimumSize(_LEAST_WIDTH, _LEAST_HEIGHT)
         self.setAcceptDrops(True)
@@ -134,6 +143,7 @@ class MainWindow(QMainWindow):
         self._stack = QStackedWidget()
         self._stack.addWidget(score_page)
         self._stack.addWidget(Place(pages.late_days, _PAGE_MARGINS))
+        self._stack.addWidget(Place(pages.late_harmony, _PAGE_MARGINS))
         self._stack.addWidget(Place(pages.late_shelf))
         self._stack.addWidget(Place(pages.late_help))
         self.splitter = QSplitter(Qt.Orientation.Horizontal)
@@ -235,6 +245,7 @@ class MainWindow(QMainWindow):
             pages.late_days,
             self.late_sheet,
             self.late_keyboard,
+            pages.late_harmony,
             pages.late_shelf,
             pages.late_help,
         )
@@ -302,7 +313,10 @@ class MainWindow(QMainWindow):
             self.files_dropped.emit(paths)
 
     def closeEvent(self, event: QCloseEvent) -> None:
-        """Say that the window closes, so that everything can be put away."""
+        """Say that the window closes, so that everything can be put away; or stay open."""
+        if not self.may_close():
+            event.ignore()
+            return
         self.closing.emit()
         super().closeEvent(event)
 

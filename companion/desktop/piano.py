@@ -64,6 +64,7 @@ class Piano(QObject):
         self._down: set[int] = set()
         self._began_at: float | None = None
         self._started = False
+        self._aside = False
         self._on_stand: tuple[str | None, Callable[[], Follows] | None] = (None, None)
         self.sitting = Sitting(
             SittingEvents(
@@ -128,6 +129,12 @@ class Piano(QObject):
         """End the running take now."""
         self.sitting.finish()
 
+    def set_aside(self, aside: bool) -> None:
+        """While aside, keys are told of and nothing is taken for playing: a chord as an answer."""
+        if aside:
+            self.sitting.finish()
+        self._aside = aside
+
     def _drain(self) -> None:
         for message in self.listener.drain():
             self._hear(message, TakeSource.PIANO)
@@ -139,7 +146,8 @@ class Piano(QObject):
 
     def _hear(self, message: TimedMessage, source: TakeSource) -> None:
         self._watch_keys(message.message)
-        self.sitting.hear(message, source)
+        if not self._aside:
+            self.sitting.hear(message, source)
 
     def _watch_keys(self, message: bytes) -> None:
         kind = message[0] & _KIND

@@ -78,3 +78,13 @@ def other_spelling(span: HarmonySpan, following: HarmonySpan | None) -> str:
         if both
         else ""
     )
+
+
+def share_text(right: int, asked: int) -> str:
+    """A count of a count: "7 of 10"; empty when nothing was asked."""
+    return tr("{right} of {asked}").format(right=right, asked=asked) if asked else ""
+
+
+def part_names() -> tuple[str, str, str, str]:
+    """The parts of an answer in order."""
+    return tr("Key"), tr("Root"), tr("Quality"), tr("Bass")

@@ -10,7 +10,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QPoint, QPointF, Qt, Signal
-from PySide6.QtGui import QAccessible, QAccessibleEvent, QColor, QPixmapCache
+from PySide6.QtGui import QAccessible, QAccessibleEvent, QColor, QPixmap, QPixmapCache
 from PySide6.QtWidgets import QGraphicsScene, QLabel, QStackedLayout, QWidget
 
 from companion.desktop.score_view.bands import Bands
@@ -21,6 +21,7 @@ from companion.desktop.score_view.mark_layer import MarkLayer
 from companion.desktop.score_view.marks import Mark, MarkKind
 from companion.desktop.score_view.page_flow import Fit
 from companion.desktop.score_view.page_turner import PageTurner
+from companion.desktop.score_view.place_picture import picture_of_place
 from companion.desktop.score_view.prefetch import Prefetch
 from companion.desktop.score_view.printing import print_pages
 from companion.desktop.score_view.score_index import ScoreIndex, Spot
@@ -514,6 +515,23 @@ class ScoreView(QWidget):
         row = self._index.measures_between(other.system.first_measure, other.system.last_measure)
         nearest = min(row, key=lambda p: abs(p.measure.box.centre_x - centre))
         return nearest.measure.measure_index
+
+    def picture_of(
+        self, measure_index: int, offset_quarters: float, width_pixels: int
+    ) -> QPixmap | None:
+        """The measures around a place as a picture, the place marked; None without its page.
+
+        Neither pencil marks nor numerals are on it.
+        """
+        placed = self._index.measure(measure_index)
+        if placed is None:
+            return None
+        self._desk.finish(placed.page)
+        x = self._index.x_at(measure_index, offset_quarters)
+        page = next(each for each in self._index.pages if each.index == placed.page)
+        return picture_of_place(
+            page, placed, x, width_pixels, self.devicePixelRatioF(), self._palette
+        )
 
     # -- printing --------------------------------------------------------------------------------
 

@@ -25,6 +25,7 @@ from companion.desktop.wiring.harmony_wiring import HarmonyWiring
 from companion.desktop.wiring.listening_wiring import ListeningWiring
 from companion.desktop.wiring.map_editing_wiring import MapEditingWiring
 from companion.desktop.wiring.printing_wiring import PrintingWiring
+from companion.desktop.wiring.reciting_wiring import RecitingWiring
 from companion.desktop.wiring.settings_wiring import SettingsWiring
 from companion.desktop.wiring.shown_history import ShownHistory
 from companion.desktop.wiring.takes_wiring import TakesWiring
@@ -111,7 +112,7 @@ class FurtherWiring(QObject):
             getattr(self, name)
             yield
         self.piano.start()
-        for name in ("files", "filing", "settings", "printing", "harmony", "welcome"):
+        for name in ("files", "filing", "settings", "printing", "harmony", "reciting", "welcome"):
             yield
             getattr(self, name)
 
@@ -225,6 +226,18 @@ class FurtherWiring(QObject):
         return harmony
 
     @cached_property
+    def reciting(self) -> RecitingWiring:
+        """Naming key and chord."""
+        return RecitingWiring(
+            self._window,
+            self._stand,
+            self._score_view,
+            self.harmony,
+            self.piano,
+            self._calendar,
+        )
+
+    @cached_property
     def files(self) -> FilesWiring:
         """Takes from files and to files."""
         files = FilesWiring(self._window, self._stand, self.takes, zone=self._calendar.zone)
@@ -266,6 +279,8 @@ class FurtherWiring(QObject):
         self._calendar = calendar
         if self._there("takes"):
             self.takes.use_calendar(calendar)
+        if self._there("reciting"):
+            self.reciting.use_calendar(calendar)
 
     def stop_listening(self) -> None:
         """End the running take and let the piano go."""
