@@ -43,6 +43,7 @@ from companion.desktop.piece_header import PieceHeader
 from companion.desktop.progress_line import ProgressLine
 from companion.desktop.score_view.score_view import ScoreView
 from companion.desktop.section_map.map_view import SectionMapView
+from companion.desktop.tab_order import put_in_order
 
 if TYPE_CHECKING:
     from companion.desktop.days.page import DaysPage
@@ -235,6 +236,8 @@ class MainWindow(QMainWindow):
             return
         self.actions_by_id[name].setChecked(True)
         self._stack.setCurrentIndex(PAGE_ACTIONS.index(name))
+        beside = (self.splitter.widget(index) for index in range(1, self.splitter.count()))
+        put_in_order((self.messages, self._stack.widget(self._stack.currentIndex()), *beside))
         self.page_shown.emit(name)
 
     @property

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 from datetime import date
 
-from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Signal
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QColor,
     QFontMetricsF,
     QHelpEvent,
+    QKeyEvent,
     QMouseEvent,
     QPainter,
     QPaintEvent,
@@ -52,6 +53,8 @@ class ErrorStrip(QWidget):
         self._numbers: tuple[str, ...] = ()
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setAccessibleName(wording.tr("Errors per measure over the days"))
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self._reached = 0
 
     def sizeHint(self) -> QSize:
         """High enough for the days there are."""
@@ -72,6 +75,7 @@ class ErrorStrip(QWidget):
         self._numbers = content.measure_numbers
         self._first = section.from_measure_index if section else 0
         self._last = section.to_measure_index if section else len(content.measure_numbers)
+        self._reached = max(self._first, min(self._reached, self._last - 1))
         self.setAccessibleDescription(self._in_words())
         self.updateGeometry()
         self.update()
@@ -104,6 +108,27 @@ class ErrorStrip(QWidget):
         result = measures.get(index)
         return (day, result) if result else None
 
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Go from measure to measure, and to the one that was reached in the score."""
+        step = {Qt.Key.Key_Left.value: -1, Qt.Key.Key_Right.value: 1}.get(event.key())
+        if step is not None:
+            self._reached = max(self._first, min(self._reached + step, self._last - 1))
+            self.setAccessibleDescription(self._measure_in_words())
+            self.update()
+        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self._numbers:
+            self.measure_chosen.emit(self._reached)
+        else:
+            super().keyPressEvent(event)
+
+    def _measure_in_words(self) -> str:
+        """The measure that was reached, newest day first."""
+        told = []
+        for day, measures in self._rows:
+            result = measures.get(self._reached)
+            if result is not None:
+                told.append(self._sentence(day, result))
+        return "; ".join(told) or wording.tr("not played yet")
+
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Go to the measure under the pointer."""
         index = self._first + int((event.position().x() - _LABEL) // self._cell_width)
@@ -118,24 +143,23 @@ class ErrorStrip(QWidget):
                 QToolTip.hideText()
                 return True
             day, result = found
-            QToolTip.showText(
-                event.globalPos(),
-                wording.tr(
-                    "Measure {number}, {day}: {wrong} wrong, {missed} missed, {added} added "
-                    "in {expected} notes ({plays} times played)"
-                ).format(
-                    number=self._numbers[result.measure_index],
-                    day=wording.short_day(day),
-                    wrong=result.wrong,
-                    missed=result.missed,
-                    added=result.added,
-                    expected=result.expected,
-                    plays=result.plays,
-                ),
-                self,
-            )
+            QToolTip.showText(event.globalPos(), self._sentence(day, result), self)
             return True
         return super().event(event)
+
+    def _sentence(self, day: date, result: MeasureErrors) -> str:
+        return wording.tr(
+            "Measure {number}, {day}: {wrong} wrong, {missed} missed, {added} added "
+            "in {expected} notes ({plays} times played)"
+        ).format(
+            number=self._numbers[result.measure_index],
+            day=wording.short_day(day),
+            wrong=result.wrong,
+            missed=result.missed,
+            added=result.added,
+            expected=result.expected,
+            plays=result.plays,
+        )
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         """Paint the rows."""
@@ -158,6 +182,11 @@ class ErrorStrip(QWidget):
         for row, (day, measures) in enumerate(self._rows):
             self._paint_row(painter, _TOP + row * ROW_PIXELS, day, measures)
         self._paint_numbers(painter, _TOP + len(self._rows) * ROW_PIXELS)
+        if self.hasFocus():
+            x = _LABEL + (self._reached - self._first) * self._cell_width
+            frame = QRectF(x, _TOP, max(3.0, self._cell_width), len(self._rows) * ROW_PIXELS)
+            painter.setPen(QPen(QColor(self._palette.place), 1))
+            painter.drawRect(frame)
 
     def _paint_row(
         self, painter: QPainter, top: float, day: date, measures: dict[int, MeasureErrors]

@@ -190,3 +190,16 @@ def test_printed_days_fit_on_upright_paper_however_long_a_name_is(qapp):
     document = days_document(replace(shown, sections=(long, *shown.sections[1:])), "T", "C")
     document.setTextWidth(482)  # A4 less two centimetres on either side, in points
     assert document.idealWidth() <= 482
+
+
+def test_measures_of_the_strip_are_reached_with_the_keyboard(page, qtbot):
+    page.show_content(examples.content())
+    strip = page._strip
+    qtbot.keyClick(strip, Qt.Key.Key_Right)
+    qtbot.keyClick(strip, Qt.Key.Key_Right)
+    assert "Measure 3" in strip.accessibleDescription() or "not played" in (
+        strip.accessibleDescription()
+    )
+    with qtbot.waitSignal(page.measure_chosen) as caught:
+        qtbot.keyClick(strip, Qt.Key.Key_Return)
+    assert caught.args == [2]
