@@ -66,12 +66,15 @@ class ChordDialog(QDialog):
         self._list = QListWidget()
         self._list.setAccessibleName(tr("Readings of this place"))
         self._list.setFont(typography.serif())
+        self._list.setSpacing(2)
         for row, reading in enumerate(self._readings):
             item = QListWidgetItem(reading_choice(reading), self._list)
             item.setData(_ROW, row)
         self._list.setCurrentRow(0)
         self._list.setFixedHeight(
-            self._list.sizeHintForRow(0) * max(len(self._readings), 2) + 2 * self._list.frameWidth()
+            (self._list.sizeHintForRow(0) + 4) * max(len(self._readings), 2)
+            + 2 * self._list.frameWidth()
+            + 4
         )
         self._own = QLineEdit()
         self._own.setPlaceholderText(tr("E flat major: V 4/3"))

@@ -3,17 +3,25 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QModelIndex, Qt, Signal
-from PySide6.QtWidgets import QHBoxLayout, QHeaderView, QLabel, QStackedLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QHBoxLayout,
+    QHeaderView,
+    QLabel,
+    QScrollArea,
+    QStackedLayout,
+    QVBoxLayout,
+    QWidget,
+)
 
 from companion.desktop import forms, typography
-from companion.desktop.days.tables import fit_rows, plain_table
+from companion.desktop.days.tables import plain_table
 from companion.desktop.harmony.content import HarmonyContent
 from companion.desktop.harmony.recite_panel import RecitePanel
 from companion.desktop.harmony.tables import KeyPlanModel, RecitedModel
 from companion.desktop.harmony.wording import tr
 
 _KEY_PLAN_PIXELS = 300
-_MOST_SECTIONS = 12
+_LEAST_TABLE_PIXELS = 110
 _GAP_PIXELS = 32
 
 
@@ -43,6 +51,7 @@ class HarmonyPage(QWidget):
         self._key_view.activated.connect(self._key_chosen)
         self._section_view = plain_table(tr("What was named in each section"))
         self._section_view.setModel(self._recited)
+        self._section_view.setMinimumHeight(_LEAST_TABLE_PIXELS)
         header = self._section_view.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header.setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
@@ -62,21 +71,27 @@ class HarmonyPage(QWidget):
         row = QHBoxLayout(page)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(_GAP_PIXELS)
-        left, right = QVBoxLayout(), QVBoxLayout()
+        left, beside = QVBoxLayout(), QWidget()
+        right = QVBoxLayout(beside)
+        right.setContentsMargins(0, 0, 0, 0)
         for column in (left, right):
             column.setSpacing(8)
+        scrolled = QScrollArea()
+        scrolled.setWidgetResizable(True)
+        scrolled.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        scrolled.setWidget(beside)
         left.addWidget(forms.heading(tr("Key plan")))
         self._key_view.setMinimumWidth(_KEY_PLAN_PIXELS)
         self._key_view.setMaximumWidth(_KEY_PLAN_PIXELS + 60)
         left.addWidget(self._key_view, 1)
         left.addWidget(self._about)
         right.addWidget(forms.heading(tr("Reciting")))
-        right.addWidget(self.recite, 1)
+        right.addWidget(self.recite, 3)
         right.addWidget(forms.rule())
         right.addWidget(forms.heading(tr("Named so far")))
-        right.addWidget(self._section_view)
+        right.addWidget(self._section_view, 2)
         row.addLayout(left)
-        row.addLayout(right, 1)
+        row.addWidget(scrolled, 1)
         return page
 
     def show_content(self, content: HarmonyContent) -> None:
@@ -84,7 +99,6 @@ class HarmonyPage(QWidget):
         self._keys.show_content(content)
         self._recited.show_content(content)
         self._key_view.resizeColumnToContents(0)
-        fit_rows(self._section_view, _MOST_SECTIONS)
         self.recite.show_sections(content.sections)
         self._about.setText(
             tr(

@@ -56,6 +56,7 @@ class RecitePanel(QWidget):
         super().__init__(parent)
         self._sections: tuple[SectionLine, ...] = ()
         self._layers = QStackedLayout(self)
+        self._layers.setSizeConstraint(QStackedLayout.SizeConstraint.SetMinimumSize)
         self._layers.addWidget(self._make_start())
         self._layers.addWidget(self._make_question())
 
@@ -191,6 +192,8 @@ class RecitePanel(QWidget):
         self._picture.setVisible(picture is not None)
         if picture is not None:
             self._picture.setPixmap(picture)
+            self._picture.setFixedHeight(round(picture.height() / picture.devicePixelRatio()))
+            self._picture.setMinimumWidth(1)
 
     def show_heard(self, text: str) -> None:
         """Say which keys are held, or that the typed answer makes no sense."""

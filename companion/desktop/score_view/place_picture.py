@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from companion.desktop.score_view.score_palette import ScorePalette
     from companion.score.engraving.model import EngravedPage
 
-_PIXELS_PER_SPACE = 7.0
+_PIXELS_PER_SPACE = 6.0
 _AROUND = 2.0  # staff spaces above and below
 _MARK_WIDTH = 0.35
 
