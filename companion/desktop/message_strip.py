@@ -111,7 +111,8 @@ class MessageStrip(QWidget):
         self.setProperty("tone", message.tone.value)
         self.style().unpolish(self)
         self.style().polish(self)
-        self._sign.setText(f"<b>{_SIGNS[message.tone]}</b>")
+        self._tone = message.tone
+        self._draw_sign()
         self._text.setText(message.sentence)
         self.setAccessibleName(message.sentence)
         self._button.setText(message.button)

@@ -57,6 +57,15 @@ class ThreadJob(QObject):
         """Wait for the end of the thread."""
         self._thread.join(seconds)
 
+    def discard(self) -> None:
+        """Remove the job: to be called when its last signal has come, not ``deleteLater``.
+
+        The thread tells one receiver after the other; a job that the first of them removed would be
+        gone before the second is told (seen: it was told None).
+        """
+        self._thread.join()
+        self.deleteLater()
+
     def _report(self, progress: Progress) -> None:
         if self._stop:
             raise Cancelled

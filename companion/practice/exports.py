@@ -109,6 +109,19 @@ def export_days_csv(
     _write(path, ["section", *_OF_A_DAY], rows)
 
 
+def take_paths(folder: Path, takes: Iterable[Take]) -> tuple[Path, ...]:
+    """Names for takes in a folder, by when they were played; no file that is there is meant."""
+    paths: list[Path] = []
+    for take in takes:
+        stem = f"take {_local(take.started_at, take.zone):%Y-%m-%d %H-%M-%S}"
+        path, number = folder / f"{stem}.mid", 1
+        while path in paths or path.exists():
+            number += 1
+            path = folder / f"{stem} ({number}).mid"
+        paths.append(path)
+    return tuple(paths)
+
+
 def export_take_midi(path: Path, take: Take) -> None:
     """Write a take, with its events, as a standard MIDI file.
 

@@ -86,7 +86,7 @@ def program(qapp, places):
 
     yield start
     for companion in started:
-        companion.window.close()
+        companion.end()
         companion.window.deleteLater()
         companion.deleteLater()
     started.clear()

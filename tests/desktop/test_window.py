@@ -300,15 +300,6 @@ def test_window_looks_the_same_at_the_next_start(program, own_score, places, qtb
     action(second, "theme_system").trigger()
 
 
-def test_history_held_by_another_window_is_told_and_nothing_is_lost(program, own_score, qtbot):
-    first = program(str(own_score))
-    qtbot.waitUntil(lambda: first.stand.score is not None, timeout=LONG_MS)
-    second = program(str(own_score))
-    assert second.history is None
-    assert "memory" in second.window.messages.text
-    qtbot.waitUntil(lambda: second.stand.score is not None, timeout=LONG_MS)
-
-
 def test_first_start_opens_a_sample_with_demo_takes(program, qtbot):
     companion = program()
     qtbot.waitUntil(lambda: companion.stand.piece is not None, timeout=LONG_MS)

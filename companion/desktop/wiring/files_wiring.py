@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,6 +19,7 @@ from companion.history.results import Stretch, stretches_of
 from companion.progress import Report
 
 if TYPE_CHECKING:
+    from companion.history.model import Take
     from companion.practice.imports import ImportOutcome
 
 
@@ -49,14 +50,18 @@ class FilesWiring(QObject):
         )
 
     def import_paths(self, paths: list[str]) -> None:
-        """Import recorded MIDI files as takes of the piece on the stand."""
+        """Import recorded MIDI files as takes of the piece on the stand, or not filed yet."""
         history, piece = self._stand.history, self._stand.piece
-        if history is None or piece is None:
+        if history is None:
+            self._window.messages.show_message(
+                self.tr("There is no practice history to put the takes into.")
+            )
             return
         if self._importing is not None:
             self._window.messages.show_message(self.tr("An import is running already."))
             return
-        piece_id, files = piece.piece_id, [Path(path) for path in paths]
+        piece_id = piece.piece_id if piece is not None else None
+        files = [Path(path) for path in paths]
 
         def work(report: Report) -> ImportOutcome:
             from companion.practice.imports import import_files
@@ -85,17 +90,15 @@ class FilesWiring(QObject):
     def _import_ended(self) -> None:
         job, self._importing = self._importing, None
         if job is not None:
-            job.deleteLater()
+            job.discard()
             self._window.progress.end()
 
     def _tell_import(self, outcome: ImportOutcome) -> None:
-        sentences = [refused.sentence for refused in outcome.refused]
         if outcome.saved:
-            sentences.insert(0, self.tr("Takes imported: {n}.").format(n=len(outcome.saved)))
             self._stand.takes_changed.emit()
             self._takes.bring_up_to_date()
         tone = Tone.CALM if outcome.saved and not outcome.refused else Tone.ATTENTION
-        self._window.messages.show_message(" ".join(sentences), tone)
+        self._window.messages.show_message(" ".join(outcome.sentences), tone)
 
     def _ask_for_takes(self) -> None:
         paths, _ = QFileDialog.getOpenFileNames(
@@ -118,23 +121,34 @@ class FilesWiring(QObject):
         history = self._stand.history
         if history is None or not take_ids:
             return
+        from companion.practice.exports import take_paths
+
+        takes = [take for take_id in take_ids if (take := history.take(take_id)) is not None]
+        if len(takes) == 1:
+            proposed = take_paths(Path(), takes)[0].name
+            name, _ = QFileDialog.getSaveFileName(
+                self._window, self.tr("Export the take"), proposed, "MIDI (*.mid)"
+            )
+            if name and self._wrote_takes(takes, (Path(name),)):
+                self._tell_written(Path(name))
+            return
+        folder = QFileDialog.getExistingDirectory(self._window, self.tr("Export the takes"))
+        if folder and self._wrote_takes(takes, take_paths(Path(folder), takes)):
+            self._window.messages.show_message(
+                self.tr("{n} takes were written into “{folder}”.").format(
+                    n=len(takes), folder=Path(folder).name
+                ),
+                Tone.CALM,
+            )
+
+    def _wrote_takes(self, takes: Sequence[Take], paths: Sequence[Path]) -> bool:
         from companion.practice.exports import export_take_midi
 
-        if len(take_ids) == 1:
-            name, _ = QFileDialog.getSaveFileName(
-                self._window, self.tr("Export the take"), "take.mid", "MIDI (*.mid)"
-            )
-            targets = [Path(name)] if name else []
-        else:
-            folder = QFileDialog.getExistingDirectory(self._window, self.tr("Export the takes"))
-            targets = [
-                Path(folder) / f"take-{number + 1:02d}.mid" for number in range(len(take_ids))
-            ]
-            targets = targets if folder else []
-        for take_id, target in zip(take_ids, targets, strict=False):
-            take = history.take(take_id)
-            if take is not None and self._wrote(lambda: export_take_midi(target, take)):  # noqa: B023
-                self._tell_written(target)
+        def write() -> None:
+            for take, path in zip(takes, paths, strict=True):
+                export_take_midi(path, take)
+
+        return self._wrote(write)
 
     def _export_table(self) -> None:
         history, opened = self._stand.history, self._stand.open_piece

@@ -123,7 +123,7 @@ class FilingWiring(QObject):
     def _ended(self) -> None:
         job, self._job = self._job, None
         if job is not None:
-            job.deleteLater()
+            job.discard()
         self._next()
 
     def _tell(self, filed: dict[str, str | None]) -> None:

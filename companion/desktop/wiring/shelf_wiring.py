@@ -71,6 +71,7 @@ class ShelfWiring(QObject):
         self._path = ""
         self._layout = Layout()
         self._awaited: LoadedScore | None = None
+        self._laid: LoadedScore | None = None
         self._shelving: Shelving | None = None
         if stand.history is not None:
             self._shelving = Shelving(stand.history, self)
@@ -196,6 +197,12 @@ class ShelfWiring(QObject):
         else:
             self._shelving.shelve(loaded)
 
+    def lay_again(self) -> None:
+        """File the piece on the stand once more: the history is another one."""
+        if self._laid is not None and self._shelving is not None:
+            self._awaited = self._laid
+            self._shelving.shelve(self._laid)
+
     def _shelved(self, loaded: LoadedScore, opened: OpenPiece) -> None:
         if loaded is self._awaited:
             self._lay(loaded, opened)
@@ -207,6 +214,7 @@ class ShelfWiring(QObject):
 
     def _lay(self, loaded: LoadedScore, opened: OpenPiece) -> None:
         self._awaited = None
+        self._laid = loaded
         self._stand.lay(opened, opened.section_map or loaded.proposal)
         self._window.enable_piece_actions(True)
         self._window.actions_by_id["choose_part"].setEnabled(len(self._parts) > 1)
@@ -245,6 +253,8 @@ class ShelfWiring(QObject):
     def close(self) -> None:
         """Wait for what is being filed with the history."""
         self._further_pages = lambda: None
+        self._awaited = None
+        self._shelf_timer.stop()
         if self._shelving is not None:
             self._shelving.close()
 
@@ -253,11 +263,15 @@ class ShelfWiring(QObject):
         self.open_path(self._path, part_id)
 
     def _dropped(self, paths: list[str]) -> None:
-        midi = [path for path in paths if path.lower().endswith((".mid", ".midi"))]
-        if midi and len(midi) == len(paths) and self._stand.piece is not None:
-            self.takes_dropped.emit(midi)
-        else:
-            self.open_path(paths[0])
+        from companion.practice.dropped import sort_dropped
+
+        dropped = sort_dropped(paths, piece_on_stand=self._stand.piece is not None)
+        if dropped.score is not None:
+            self.open_path(str(dropped.score))
+        if dropped.takes:
+            self.takes_dropped.emit([str(path) for path in dropped.takes])
+        if dropped.sentence:
+            self._window.messages.show_message(dropped.sentence)
 
     # the date
 

@@ -46,6 +46,7 @@ class WelcomeWiring(QObject):
                 ),
                 Tone.CALM,
                 self.tr("First steps"),
+                self._window.actions_by_id["welcome"].trigger,
             )
         if history is None or piece is None or not is_sample(loaded.read.path):
             return
