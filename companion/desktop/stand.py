@@ -14,26 +14,20 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Signal
 
 from companion.errors import CompanionError
-from companion.history.edits import (
-    AnyEdit,
-    AssignHands,
-    ChangeDocument,
-    ChangeSectionMap,
-    PutBackOnShelf,
-    SetPerformanceDate,
-    SeveralEdits,
-    TakeOffShelf,
-    UndoStack,
-)
+from companion.history.undo import UndoStack
 from companion.practice.basis import results_basis
 from companion.score.reading.hands import assign_hands
 from companion.score.sections.section_map import SectionMap
+from companion.storage.late_module import LateModule
 
 if TYPE_CHECKING:
+    from companion.history import edits
     from companion.history.model import Piece
     from companion.practice.opening import OpenPiece
     from companion.score.model import Hand, Score
     from companion.storage.history_file import HistoryFile
+else:
+    edits = LateModule("companion.history.edits")
 
 
 class Stand(QObject):
@@ -129,12 +123,16 @@ class Stand(QObject):
         """Change the sections, so that it can be undone."""
         if self._open is not None:
             piece_id = self._open.piece.piece_id
-            self.do(ChangeSectionMap(piece_id, self._section_map, section_map, doing))
+            self.do(edits.ChangeSectionMap(piece_id, self._section_map, section_map, doing))
 
     def set_performance_date(self, piece: Piece, day: date | None) -> None:
         """Set or clear the date of a performance, so that it can be undone."""
         if day != piece.performance_date:
-            self.do(SetPerformanceDate(piece.piece_id, piece.performance_date, day))
+            self.do(edits.SetPerformanceDate(piece.piece_id, piece.performance_date, day))
+
+    def take_off_shelf(self, piece_id: str) -> None:
+        """Take a piece off the shelf, so that it can be undone."""
+        self.do(edits.TakeOffShelf(piece_id=piece_id))
 
     def document(self, kind: str) -> str:
         """One of the documents of the piece on the stand, "" when there is none."""
@@ -145,7 +143,7 @@ class Stand(QObject):
             self._documents[piece_id, kind] = self.history.document(piece_id, kind)
         return self._documents.get((piece_id, kind), "")
 
-    def do(self, edit: AnyEdit) -> None:
+    def do(self, edit: edits.AnyEdit) -> None:
         """Carry out an edit and store it."""
         self._guarded(lambda: self._undo.do(edit))
 
@@ -173,29 +171,29 @@ class Stand(QObject):
     def _tell_undo(self) -> None:
         self.undo_changed.emit(self._undo.undo_text, self._undo.redo_text)
 
-    def _apply(self, edit: AnyEdit) -> None:
+    def _apply(self, edit: edits.AnyEdit) -> None:
         if self.history is not None:
             self.history.apply(edit)
         self._show(edit)
 
-    def _show(self, edit: AnyEdit) -> None:
+    def _show(self, edit: edits.AnyEdit) -> None:
         match edit:
-            case SeveralEdits(edits=several):
+            case edits.SeveralEdits(edits=several):
                 for part in several:
                     self._show(part)
-            case ChangeSectionMap(piece_id=piece_id, after=after):
+            case edits.ChangeSectionMap(piece_id=piece_id, after=after):
                 if self.piece is not None and self.piece.piece_id == piece_id:
                     self._section_map = after
                     self.map_changed.emit(after)
-            case ChangeDocument(piece_id=piece_id, kind=kind, after=content):
+            case edits.ChangeDocument(piece_id=piece_id, kind=kind, after=content):
                 self._documents[piece_id, kind] = content
                 if self.piece is not None and self.piece.piece_id == piece_id:
                     self.document_changed.emit(kind, content)
-            case SetPerformanceDate(piece_id=piece_id, after=day):
+            case edits.SetPerformanceDate(piece_id=piece_id, after=day):
                 self._show_date(piece_id, day)
-            case AssignHands(piece_id=piece_id, after=hands):
+            case edits.AssignHands(piece_id=piece_id, after=hands):
                 self._show_hands(piece_id, hands)
-            case TakeOffShelf() | PutBackOnShelf():
+            case edits.TakeOffShelf() | edits.PutBackOnShelf():
                 self.shelf_changed.emit()
             case _:
                 self.takes_changed.emit()

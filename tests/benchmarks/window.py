@@ -44,14 +44,15 @@ def main() -> None:
     arguments.add_argument("what", nargs="*", default=["start", "opening", "port"])
     arguments.add_argument("--notes", type=int, default=1000)
     arguments.add_argument("--runs", type=int, default=RUNS_OF_START)
+    arguments.add_argument("--long", type=int, default=9_000, help="notes of the long score")
     arguments.add_argument("--stacks", action="store_true", help="print what ran in long gaps")
     arguments.add_argument("--inside", help=argparse.SUPPRESS)
     arguments.add_argument("--home", help=argparse.SUPPRESS)
     chosen = arguments.parse_args()
     if chosen.inside:
-        inside(chosen.inside, Path(chosen.home), chosen.notes, stacks=chosen.stacks)
+        inside(chosen.inside, Path(chosen.home), chosen.notes, chosen.long, stacks=chosen.stacks)
         return
-    more = ("--stacks",) if chosen.stacks else ()
+    more = ("--long", str(chosen.long), *(("--stacks",) if chosen.stacks else ()))
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # a second start finds its modules compiled
     screen, display = start_screen()
     os.environ |= {"DISPLAY": display, "QT_QPA_PLATFORM": "xcb"}
@@ -92,7 +93,7 @@ def run_inside(
         [sys.executable, __file__, "--inside", what, "--home", home, "--notes", str(notes), *more],
         capture_output=True, text=True, check=False,
     )  # fmt: skip
-    if more:
+    if "--stacks" in more:
         print(answer.stderr)
     lines = [line for line in answer.stdout.splitlines() if line.startswith("{")]
     if not lines:
@@ -160,7 +161,7 @@ def measure_port(what: str, title: str, home: str, notes: int, more: tuple[str, 
 # What runs in the process that is measured
 
 
-def inside(what: str, home: Path, notes: int, *, stacks: bool) -> None:
+def inside(what: str, home: Path, notes: int, long: int, *, stacks: bool) -> None:
     if what == "bare":
         bare_window()
         return
@@ -169,7 +170,7 @@ def inside(what: str, home: Path, notes: int, *, stacks: bool) -> None:
     prepare_for_window()
     from tests.benchmarks.window_inside import Watched
 
-    watched = Watched(home, stacks=stacks)
+    watched = Watched(home, long, stacks=stacks)
     if what in ("first_start", "start"):
         watched.start(wait_for_all=what == "first_start")
     elif what == "opening":

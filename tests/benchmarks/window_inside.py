@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from companion.practice.opening import OpenPiece
     from tests.end_to_end.conftest import Piano
 
-NOTES_OF_LONG_SCORE = 9_000
 NOTES_PER_SECOND = 20
 _LIMIT_SECONDS = 300
 _LONG_SECONDS = 0.050
@@ -208,7 +207,7 @@ class PortRun:
 class Watched:
     """One run of the real program with folders of its own."""
 
-    def __init__(self, home: Path, *, stacks: bool = False) -> None:
+    def __init__(self, home: Path, notes_of_long_score: int, *, stacks: bool = False) -> None:
         from companion.app import Companion, Places, ask_for_style
 
         ask_for_style()
@@ -217,6 +216,7 @@ class Watched:
             settings=home / "settings.toml", history=home / "history.db", cache=home / "cache"
         )
         self.home = home
+        self.notes_of_long_score = notes_of_long_score
         self.companion = Companion(self.application, places)
         self.loop = LoopWatch(self.application, stacks=stacks)
         self.view = self.companion.score_view
@@ -265,7 +265,7 @@ class Watched:
             self.loop.start()
 
     def open_long_score(self) -> None:
-        """Open a new score of 9,000 notes in the running window."""
+        """Open a long score in the running window, where it was never seen before."""
         path = self.long_score()
         self.companion.start(None)
         self.companion.opening.ended.connect(lambda: self.when_idle(lambda: self.open(path)))
@@ -355,9 +355,9 @@ class Watched:
             QTimer.singleShot(50, lambda: self.until_connected(then))
 
     def long_score(self) -> Path:
-        """A sample repeated to 9,000 notes and never seen before."""
+        """A sample repeated to so many notes and never seen before."""
         from tests.benchmarks.engraving import long_score
 
         path = self.home / f"long-{os.getpid()}.musicxml"
-        path.write_bytes(long_score(NOTES_OF_LONG_SCORE))
+        path.write_bytes(long_score(self.notes_of_long_score))
         return path

@@ -38,6 +38,7 @@ NOT_AT_THE_START = (
     "companion.desktop.keyboard",
     "companion.desktop.pages",
     "companion.desktop.section_map.editing",
+    "companion.history.edits",
     "companion.desktop.section_map.sheet",
     "companion.desktop.settings_dialog",
     "companion.desktop.wiring.further_wiring",
@@ -100,13 +101,15 @@ companion = Companion(application, places)
 import_modules_without_qt(lambda _progress: None)
 before = set(sys.modules)
 for _ in companion.spare_time._steps:
-    print(len(set(sys.modules) - before))
+    print(",".join(sorted(set(sys.modules) - before)) or "-")
     before = set(sys.modules)
 companion.window.close()
 """,
         str(tmp_path),
     )
-    assert max(map(int, portions)) <= MOST_MODULES_IN_A_STEP
+    largest = max((portion.split(",") for portion in portions), key=len)
+    # whatever is new among them belongs into companion/desktop/late_imports.py
+    assert len(largest) <= MOST_MODULES_IN_A_STEP, largest
 
 
 def test_page_is_built_when_it_is_first_shown(program, own_score):

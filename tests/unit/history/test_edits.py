@@ -17,8 +17,8 @@ from companion.history.edits import (
     RestoreTakes,
     SetPerformanceDate,
     SeveralEdits,
-    UndoStack,
 )
+from companion.history.undo import UndoStack
 from companion.storage.history_file import HistoryFile
 from tests.unit.storage.history_examples import MOMENT, a_piece, a_section_map, a_take
 
