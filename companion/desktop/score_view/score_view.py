@@ -7,10 +7,18 @@ All that is about finding (:mod:`score_index`), turning (:mod:`follow`) and layi
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QPoint, QPointF, Qt, Signal
-from PySide6.QtGui import QAccessible, QAccessibleEvent, QColor, QPixmap, QPixmapCache
+from PySide6.QtGui import (
+    QAccessible,
+    QAccessibleEvent,
+    QColor,
+    QPixmap,
+    QPixmapCache,
+    QShowEvent,
+)
 from PySide6.QtWidgets import QGraphicsScene, QLabel, QStackedLayout, QWidget
 
 from companion.desktop.score_view.bands import Bands
@@ -348,8 +356,12 @@ class ScoreView(QWidget):
 
     @property
     def view_state(self) -> ViewState:
-        """How the score is shown now."""
-        return self._zoom.state
+        """How the score is shown now, or will be as soon as it is in sight."""
+        state = self._zoom.state
+        if self._wanted_top is None:
+            return state
+        page, share = self._wanted_top
+        return replace(state, page=page, share=share)
 
     def restore_view(self, state: ViewState) -> None:
         """Show the score as it was left; its page comes to the top when it has arrived."""
@@ -359,6 +371,8 @@ class ScoreView(QWidget):
 
     def _reach_wanted_top(self) -> None:
         wanted = self._wanted_top
+        if not self._canvas.isVisible():
+            return  # behind another page it has no size yet, and would stop half way
         if wanted is not None and any(page.index == wanted[0] for page in self._index.pages):
             self._wanted_top = None
             self._zoom.put_on_top(*wanted)
@@ -547,6 +561,11 @@ class ScoreView(QWidget):
         harmony = self._harmony.labels if self._harmony.shown else ()
         written = self._marks.marks if marks else []
         print_pages(printer, self._index, written, harmony, title, composer)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Go to the place where the score was left."""
+        super().showEvent(event)
+        self._reach_wanted_top()
 
     def changeEvent(self, event: QEvent) -> None:
         """Fit again when the window moves to a screen of another scale."""

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from PySide6.QtCore import QEvent, QObject, QPoint, QPointF, Qt
 from PySide6.QtGui import QImage, QPdfWriter
+from PySide6.QtWidgets import QStackedWidget, QWidget
 
 from companion.desktop.palette import NIGHT
 from companion.desktop.score_view.ink import InkItem
@@ -516,3 +517,22 @@ def test_every_printed_sheet_carries_title_and_number(view, pages, tmp_path):
     view.print_score(QPdfWriter(str(unnamed)))
     per_sheet = (named.stat().st_size - unnamed.stat().st_size) / len(pages)
     assert per_sheet > 500  # outlines of some twenty letters
+
+
+def test_place_is_kept_while_the_score_is_behind_another_page(qtbot, pages, palette):
+    stack = QStackedWidget()
+    qtbot.addWidget(stack)
+    view = ScoreView(palette)
+    stack.addWidget(QWidget())
+    stack.addWidget(view)
+    stack.resize(900, 640)
+    stack.show()
+    view.set_layout(Layout())
+    view.restore_view(replace(view.view_state, page=1, share=0.25))
+    for page in pages:
+        view.add_page(page)
+    view.finish_pages()
+    assert (view.view_state.page, view.view_state.share) == (1, 0.25)
+    stack.setCurrentWidget(view)
+    qtbot.waitUntil(lambda: view._zoom.page_on_top()[0] == 1)
+    assert view._zoom.page_on_top()[1] == pytest.approx(0.25, abs=0.02)
