@@ -4,11 +4,16 @@ The thread owns no state of the window: it is given the score, the map and the h
 history with results, and says when there is something new to show. A newer request ends an older.
 While somebody plays it begins nothing new: to send scores, to keep results and to show them takes
 time that the notes need (the slowest mark of a hundred came 48 ms after the note instead of 15).
+
+The newest takes are worked out at once, at the lowest priority. With the older ones there is no
+hurry: after each batch it rests for longer than the batch took, so that a first start, or a better
+method after years of practice, does not make the fans of the computer louder than the piano.
 """
 
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
@@ -26,6 +31,10 @@ if TYPE_CHECKING:
     from companion.storage.history_file import HistoryFile
 
 _MODULES = ("companion.practice.results",)
+_NICENESS = 19  # the lowest priority there is (POSIX): nobody waits for these results
+_BATCHES_AT_ONCE = 2
+_RESTS_TIMES = 2.0
+_LONGEST_REST_SECONDS = 5.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,6 +60,11 @@ class WorkingOut(QObject):
         A plain sentence.
     broke(str, str)
         A fault of the program: sentence and traceback.
+
+    Parameters
+    ----------
+    rests_times
+        How many times as long as a batch of older takes took, to rest after it.
     """
 
     progressed = Signal(object)
@@ -58,8 +72,17 @@ class WorkingOut(QObject):
     failed = Signal(str)
     broke = Signal(str, str)
 
-    def __init__(self, history: HistoryFile, parent: QObject | None = None) -> None:
+    def __init__(
+        self,
+        history: HistoryFile,
+        parent: QObject | None = None,
+        *,
+        rests_times: float = _RESTS_TIMES,
+    ) -> None:
         super().__init__(parent)
+        self._rests_times = rests_times
+        self._batches = 0
+        self._batch_began_seconds = 0.0
         self._history = history
         self._worker: WorkerProcess | None = None
         self._wanted: Request | None = None
@@ -114,6 +137,7 @@ class WorkingOut(QObject):
     def _work(self, request: Request) -> None:
         from companion.practice.results import bring_up_to_date
 
+        self._batches = 0
         try:
             bring_up_to_date(
                 self._history,
@@ -138,11 +162,24 @@ class WorkingOut(QObject):
             self.finished.emit(request.piece_id)
 
     def _report(self, progress: Progress) -> None:
+        """Tell what is done and rest; neither while somebody plays."""
+        worked_seconds = time.monotonic() - self._batch_began_seconds
+        rest_seconds = 0.0
+        if self._batches > _BATCHES_AT_ONCE and progress.done < progress.total:
+            rest_seconds = min(self._rests_times * worked_seconds, _LONGEST_REST_SECONDS)
+        self._wait_while_held()
+        self.progressed.emit(progress)
+        with self._changed:
+            self._changed.wait_for(lambda: self._interrupted, rest_seconds)
+        self._wait_while_held()
+        self._batches += 1
+        self._batch_began_seconds = time.monotonic()
+
+    def _wait_while_held(self) -> None:
         with self._changed:
             self._changed.wait_for(lambda: not self._held or self._interrupted)
             if self._interrupted:
                 raise Cancelled
-        self.progressed.emit(progress)
 
     @property
     def _interrupted(self) -> bool:
@@ -158,6 +195,6 @@ class WorkingOut(QObject):
         from companion.practice.results import work_out_takes
 
         if self._worker is None:
-            self._worker = WorkerProcess("takes", preload=_MODULES)
+            self._worker = WorkerProcess("takes", preload=_MODULES, niceness=_NICENESS)
         job = self._worker.submit(work_out_takes, score, section_map, tuple(to_do), basis)
         return job.result()  # type: ignore[return-value]

@@ -251,16 +251,3 @@ def replace_damaged(
     except HistoryUnavailable as error:
         _log.warning("Not all takes could be put into the new history: %s", error)
     return brought
-
-
-def put_back(path: Path, copy: LastCopy, now: datetime | None = None) -> OpenedHistory:
-    """Put a copy in the place of a damaged history, which is kept aside, and open it.
-
-    Raises
-    ------
-    HistoryUnavailable
-        The copy cannot be read or the folder cannot be written.
-    """
-    aside = restore_backup(path, copy.path, now or datetime.now(UTC))
-    _log.warning("The history was restored from %s; the old file is %s", copy.path, aside)
-    return open_history(path)
