@@ -8,6 +8,7 @@ their offset from UTC (ISO 8601). Tempi are quarters per minute, shares 0 to 1.
 from __future__ import annotations
 
 import csv
+import os
 from collections.abc import Iterable, Mapping
 from dataclasses import fields
 from datetime import datetime
@@ -142,11 +143,16 @@ def export_take_midi(path: Path, take: Take) -> None:
 
 
 def _write(path: Path, head: list[str], rows: Iterable[Iterable[object]]) -> None:
+    unfinished = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
-        with path.open("w", encoding="utf-8-sig", newline="") as file:
-            writer = csv.writer(file)  # the csv module ends lines as RFC 4180 asks
-            writer.writerow(head)
-            writer.writerows([_written(value) for value in row] for row in rows)
+        try:
+            with unfinished.open("w", encoding="utf-8-sig", newline="") as file:
+                writer = csv.writer(file)  # the csv module ends lines as RFC 4180 asks
+                writer.writerow(head)
+                writer.writerows([_written(value) for value in row] for row in rows)
+            unfinished.replace(path)  # whole or not at all: an older table may lie there
+        finally:
+            unfinished.unlink(missing_ok=True)
     except OSError as error:
         raise _not_written(path, error) from error
 
