@@ -21,11 +21,14 @@ LARGEST_CHANGE = 4
 
 @dataclass(frozen=True, slots=True)
 class ChosenFingers:
-    """Fingers by note id, and the hand and the form of the model that suggestions are asked of."""
+    """Fingers by note id, and the hand and the form of the model that suggestions are asked of.
+
+    The form is the one that comes nearest to what is taught; the paper's own can be chosen.
+    """
 
     fingers: tuple[tuple[str, int], ...] = ()
     spans: HandSpans = MEDIUM_HAND
-    model: Model = Model.PARNCUTT
+    model: Model = Model.TAUGHT
     _by_id: MappingProxyType[str, int] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:

@@ -6,6 +6,12 @@ are given for what is awkward; the cheapest fingering is suggested first. The ch
 there as a choice: distances on the keyboard instead of semitones (an octave is 165 mm), one point a
 semitone for all large spans, only the fourth finger weak, no three-four-five rule.
 
+A third form is our own: that of the paper with the strong little finger of Jacobs, and
+:data:`THUMB_ON_BLACK_AS_TAUGHT` points instead of one for each thumb on a black key, which teaching
+avoids in running notes. Of the fingers that are taught for the scales over two octaves it suggests
+75 % (the paper's form 69, Jacobs' 63), and 65 % of the few printed ones in open data (54, 58);
+``tests/benchmarks/preparation.py`` prints both.
+
 Conventions
 -----------
 - Keys are MIDI note numbers *as the right hand sees them*: for the left hand they are mirrored at
@@ -28,6 +34,8 @@ MIRROR = 124
 OCTAVE_MM = 165.0
 """Width of an octave on the keyboard, as Jacobs 2001 has it."""
 
+THUMB_ON_BLACK_AS_TAUGHT = 5
+
 _BLACK = frozenset((1, 3, 6, 8, 10))
 
 
@@ -36,6 +44,7 @@ class Model(StrEnum):
 
     PARNCUTT = "Parncutt et al. 1997"
     JACOBS = "with the refinements of Jacobs 2001"
+    TAUGHT = "adjusted to common teaching"
 
 
 class Rule(StrEnum):
@@ -87,7 +96,7 @@ def distance(key: int, next_key: int, model: Model) -> int:
     A class is a twelfth of an octave wide; black keys are taken to lie midway between their white
     neighbours. C to D and E to F are thus the same distance.
     """
-    if model is Model.PARNCUTT:
+    if model is not Model.JACOBS:
         return next_key - key
     wide = _place_mm(next_key) - _place_mm(key)
     return int(abs(wide) / (OCTAVE_MM / 12) + 0.5) * (1 if wide >= 0 else -1)
@@ -112,11 +121,12 @@ def may_follow(hand: FingeredHand, key: int, finger: int, next_key: int, next_fi
 def note_points(hand: FingeredHand, key: int, finger: int) -> Points:
     """Points of one note by itself."""
     found = []
-    weak = (4,) if hand.model is Model.JACOBS else (4, 5)
+    weak = (4, 5) if hand.model is Model.PARNCUTT else (4,)
     if finger in weak:
         found.append((Rule.WEAK_FINGER, 1))
     if finger == THUMB and is_black(key):
-        found.append((Rule.THUMB_ON_BLACK, 1))
+        taught = hand.model is Model.TAUGHT
+        found.append((Rule.THUMB_ON_BLACK, THUMB_ON_BLACK_AS_TAUGHT if taught else 1))
     return tuple(found)
 
 
@@ -185,7 +195,7 @@ def triple_points(
         full = middle == THUMB and between and not reached
         found.append((Rule.POSITION_CHANGE, 2 if full else 1))
         found.append((Rule.POSITION_SIZE, outside))
-    if hand.model is Model.PARNCUTT and sorted(fingers) == [3, 4, 5]:
+    if hand.model is not Model.JACOBS and sorted(fingers) == [3, 4, 5]:
         found.append((Rule.THREE_FOUR_FIVE, 1))
     return tuple(found)
 

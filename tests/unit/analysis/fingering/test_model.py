@@ -209,3 +209,17 @@ def test_points_of_a_thumb_on_a_black_key(keys, fingers, points):
     by_id = {f"r{place}": finger for place, finger in enumerate(fingers)}
     told = check_fingers(hand_of(keys), Hand.RIGHT, by_id)
     assert sum(r.points for r in told.reasons if r.rule is Rule.THUMB_ON_BLACK) == points
+
+
+def test_the_taught_form_keeps_the_thumb_off_black_keys():
+    # B flat major: the paper's form puts the thumb on black keys, teaching does not
+    scale = (58, 60, 62, 63, 65, 67, 69, 70)
+    taught = FingeredHand(model=Model.TAUGHT)
+    (found,) = suggest_fingers(hand_of(scale), Hand.RIGHT, asked=taught, count=1)
+    thumbs = [int(note_id[1:]) for note_id, finger in found.fingers if finger == 1]
+    assert not any(is_black(scale[place]) for place in thumbs)
+
+
+def test_the_taught_form_fingers_the_c_major_scale_as_the_paper_does():
+    taught = FingeredHand(model=Model.TAUGHT)
+    assert suggested(SCALE, asked=taught)[0][0] == "12312345"
