@@ -56,6 +56,7 @@ if TYPE_CHECKING:
     from companion.desktop.opening import Opening
     from companion.desktop.piano import Piano
     from companion.desktop.thread_jobs import ThreadJob
+    from companion.desktop.wiring.day_watch import DayWatch
     from companion.desktop.wiring.files_wiring import FilesWiring
     from companion.desktop.wiring.filing_wiring import FilingWiring
     from companion.desktop.wiring.further_wiring import FurtherWiring
@@ -137,6 +138,7 @@ class Companion(QObject):
         self._opening = Late(self._make_opening)
         self._further = Late(self._make_further)
         self._keeping = Late(self._make_keeping)
+        self._days = Late(self._make_day_watch)
         self.view = ViewWiring(
             self.window, self.score_view, self._theme, settings, self._save_settings
         )
@@ -216,6 +218,18 @@ class Companion(QObject):
         return keeping
 
     @property
+    def day_watch(self) -> DayWatch:
+        """Notices that another day has begun."""
+        return self._days.get()
+
+    def _make_day_watch(self) -> DayWatch:
+        from companion.desktop.wiring.day_watch import DayWatch
+
+        watch = DayWatch(self._calendar, self)
+        watch.changed.connect(self._day_changed)
+        return watch
+
+    @property
     def piano(self) -> Piano:
         """What is played."""
         return self.further.piano
@@ -250,6 +264,7 @@ class Companion(QObject):
         yield from import_modules_with_qt()
         yield from self.further.steps()
         self._keeping.get()
+        self._days.get()
         self.window.setWindowIcon(program_icon())
         for part in self.window.late_parts:
             yield
@@ -386,8 +401,14 @@ class Companion(QObject):
 
     def _count_days_from(self, hour: int) -> None:
         self._calendar = replace(self._calendar, day_starts_at_hour=hour)
+        self._days.if_built(lambda watch: watch.use_calendar(self._calendar))
         self.further.use_calendar(self._calendar)
         self.shelf.use_calendar(self._calendar)
+
+    def _day_changed(self, calendar: Calendar) -> None:
+        self.further.use_calendar(calendar)
+        self.shelf.use_calendar(calendar)
+        self._look_after_history()
 
     def _show_first_steps(self) -> None:
         self.window.show_page("page_help")

@@ -135,6 +135,10 @@ class Sitting:
         """Change after how much silence a take ends."""
         self._segmenter.silence_seconds = silence_seconds
 
+    def set_zone(self, zone: str) -> None:
+        """Note this time zone (its IANA name) with the takes that begin from now on."""
+        self._zone = zone
+
     def put_on_stand(
         self, piece_id: str | None, make_follower: Callable[[], Follows] | None = None
     ) -> None:

@@ -81,6 +81,10 @@ class FilesWiring(QObject):
             ended.connect(self._import_ended)
         job.start()
 
+    def use_zone(self, zone: str) -> None:
+        """Import takes as played in this time zone (its IANA name) from now on."""
+        self._zone = zone
+
     def close(self) -> None:
         """Stop an import; files that were read whole are kept."""
         if self._importing is not None:

@@ -277,6 +277,10 @@ class FurtherWiring(QObject):
     def use_calendar(self, calendar: Calendar) -> None:
         """Count days in this way from now on."""
         self._calendar = calendar
+        if self._there("piano"):
+            self.piano.sitting.set_zone(calendar.zone)
+        if self._there("files"):
+            self.files.use_zone(calendar.zone)
         if self._there("takes"):
             self.takes.use_calendar(calendar)
         if self._there("reciting"):

@@ -17,7 +17,6 @@ from companion.desktop.stand import Stand
 from companion.desktop.wiring.calendar import Calendar
 from companion.desktop.wiring.shelving import Shelving
 from companion.errors import CompanionError
-from companion.history.edits import TakeOffShelf
 from companion.history.model import Piece, new_id
 from companion.practice.basis import results_basis
 from companion.practice.opening import OpenPiece, put_on_shelf, score_path_of
@@ -122,6 +121,8 @@ class ShelfWiring(QObject):
     def use_calendar(self, calendar: Calendar) -> None:
         """Count days in this way from now on."""
         self._calendar = calendar
+        if self._stand.piece is not None:
+            self._show_header(self._stand.piece)
         self.show_shelf()
 
     # opening
@@ -312,7 +313,7 @@ class ShelfWiring(QObject):
         history = self._stand.history
         if history is None:
             return
-        self._stand.do(TakeOffShelf(piece_id=piece_id))
+        self._stand.take_off_shelf(piece_id)
         self._window.messages.show_message(
             self.tr(
                 "Taken off the shelf; its takes and sections are kept. Undo (Ctrl+Z) puts it back."
