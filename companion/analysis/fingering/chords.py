@@ -60,6 +60,8 @@ class Step:
         Whether a group of the pianist begins here.
     note_ids
         Per key.
+    doubled
+        Notes of a second voice on a key that goes down: the id and the place of the key.
     """
 
     keys: tuple[int, ...]
@@ -68,6 +70,7 @@ class Step:
     after_rest: bool
     new_group: bool
     note_ids: tuple[str, ...]
+    doubled: tuple[tuple[str, int], ...] = ()
 
     @property
     def is_single(self) -> bool:

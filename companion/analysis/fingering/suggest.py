@@ -215,15 +215,25 @@ def steps_of_hand(
         held = _can_be_held(keys, down, asked)
         rising = sorted({**held, **keys}.items())
         ids = tuple(note_id for _, note_id in rising)
+        place = {key: number for number, (key, _) in enumerate(rising)}
+        doubled = tuple(
+            (note.note_id, place[seen(note.pitch)])
+            for note in together
+            if keys[seen(note.pitch)] != note.note_id
+        )
+        set_fingers = [chosen.get(note_id, 0) for note_id in ids]
+        for note_id, number in doubled:
+            set_fingers[number] = set_fingers[number] or chosen.get(note_id, 0)
         first_id = together[0].note_id
         steps.append(
             Step(
                 keys=tuple(key for key, _ in rising),
                 held=tuple(key not in keys for key, _ in rising),
-                locked=tuple(chosen.get(note_id, 0) for note_id in ids),
+                locked=tuple(set_fingers),
                 after_rest=bool(steps) and not grace and onset > reached,
                 new_group=first_id in begins or first_id not in inside,
                 note_ids=ids,
+                doubled=doubled,
             )
         )
         for note in together:
@@ -284,6 +294,7 @@ def _suggestion(
             if not held
         ]
         given.extend(reversed(new) if hand is Hand.LEFT else new)
+        given.extend((note_id, played[number]) for note_id, number in step.doubled)
         points.append((new[0][0], sum(value for _, value in step_points)))
     return Suggestion(
         fingers=tuple(given),

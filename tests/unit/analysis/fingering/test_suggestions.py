@@ -28,7 +28,9 @@ from companion.analysis.fingering.suggest import (
 from companion.analysis.grouping.edits import set_begins
 from companion.analysis.grouping.proposal import propose_grouping
 from companion.errors import Cancelled, EditRefused
+from companion.resources import sample_scores_folder
 from companion.score.model import Hand
+from companion.score.reading.reader import read_score
 from tests.unit.analysis.running_notes import hand_of, score_with
 
 SCALE = (60, 62, 64, 65, 67, 69, 71, 72)
@@ -154,6 +156,24 @@ def test_a_whole_score_is_fingered_hand_by_hand():
     assert [note_id for note_id, _ in left.fingers] == ["l0", "l1", "l2", "l3"]
     assert heard[-1].fraction == 1.0
     assert right.total == sum(points for _, points in right.points_of_note)
+
+
+@pytest.mark.parametrize(
+    "name", sorted(path.stem for path in sample_scores_folder().glob("*.musicxml"))
+)
+def test_every_note_of_a_real_score_gets_one_finger(name):
+    score = read_score(sample_scores_folder() / f"{name}.musicxml")
+    given = [note_id for hand in finger_score(score) for note_id, _ in hand.fingers]
+    assert sorted(given) == sorted(note.note_id for note in score.notes if note.expected)
+
+
+def test_two_voices_on_one_key_share_its_finger():
+    notes = hand_of([60, 64])
+    double = replace(notes[0], note_id="alto", voice=2)
+    found = dict(suggest_fingers([*notes, double], Hand.RIGHT)[0].fingers)
+    assert found["alto"] == found["r0"]
+    kept = suggest_fingers([*notes, double], Hand.RIGHT, chosen={"alto": 4})[0]
+    assert dict(kept.fingers)["r0"] == 4
 
 
 def test_fingering_a_score_can_be_stopped():
