@@ -98,6 +98,16 @@ def test_each_time_through_is_a_try_of_its_own():
     assert result.evenness_sd_ms == pytest.approx(0.0, abs=1e-6)
 
 
+def test_breaking_off_and_beginning_again_is_a_try_that_is_not_complete():
+    drill = drill_of(3)
+    broken = played(drill)[:7]
+    heard = [*broken, *played(drill, {4: 0.05}, start=5.0), *played(drill, start=12.0)]
+    result = hear_drill(drill, heard)
+    assert [one.complete for one in result.tries] == [False, True, True]
+    assert result.clean_count == 2
+    assert [border.note_id for border in result.tries[0].borders] == ["r5"]
+
+
 def test_errors_are_counted_and_a_missed_note_leaves_its_intervals_out():
     drill = drill_of(2)
     (one,) = hear_drill(drill, played(drill, skip=(2,), wrong=(6,))).tries
