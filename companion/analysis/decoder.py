@@ -12,17 +12,21 @@ path. The first step looks only at the :data:`BEAM` likeliest states of each fra
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
 
+from companion.analysis.chords import MEMBERS, Chord
 from companion.analysis.context import averaged
-from companion.analysis.frames import Floats, Whole
+from companion.analysis.frames import NO_PITCH, PLACES, Floats, Whole
 from companion.analysis.network import Evidence, Model
 from companion.analysis.spelling import Mode
 
 BEAM = 56
+_MEMBERS = 4
 
 Doubles = npt.NDArray[np.float64]
 
@@ -30,6 +34,8 @@ _RATE_FRAMES = 16
 _USUAL_RATE = 0.22  # changes per frame in most piano music
 _LEAST_COST = 0.4
 _EVIDENCE_BOUNDS = (0.1, 0.8)
+LOWEST_FRAMES = 8
+_LEAST_SHARE, _LEAST_FIT = 1e-3, 1e-5
 _SUREST = 1e-3  # no change is taken to be more certain than this, nor less
 
 
@@ -53,6 +59,13 @@ class Weights:
         What a change of bass inside a chord costs.
     heard_bass
         How much it speaks for a member that it is the lowest note of a frame.
+    lowest_bass
+        The same for the lowest of those notes within :data:`LOWEST_FRAMES` on both sides: the bass
+        of a broken chord.
+    usual_bass
+        How much the share counts with which a member is the bass of its chord.
+    chord_bass
+        How much it counts for a chord that a usual bass of it is heard.
     """
 
     key_evidence: float = 1.0
@@ -64,6 +77,9 @@ class Weights:
     new_key: float = 3.5
     inversion: float = 3.0
     heard_bass: float = 0.7
+    lowest_bass: float = 0.5
+    usual_bass: float = 0.15
+    chord_bass: float = 0.8
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -204,10 +220,11 @@ def _chords(
         np.fill_diagonal(table, 0)
     opening = [np.exp(weights.chords * model.chord_first[some]) for some in of_mode]
     stay, move = (np.exp(each) for each in _stay_and_move(evidence, weights.chord_change))
-    likely = [
-        _scaled(weights.chord_evidence * evidence.states[frame, tonic, of_mode[mode]])
-        for frame, (tonic, mode) in enumerate(zip(tonics.tolist(), modes.tolist(), strict=True))
-    ]
+    fits = _bass_fits(evidence, model, of_mode)
+    likely = []
+    for frame, (tonic, mode) in enumerate(zip(tonics.tolist(), modes.tolist(), strict=True)):
+        heard = weights.chord_evidence * evidence.states[frame, tonic, of_mode[mode]]
+        likely.append(_scaled(heard + weights.chord_bass * fits(frame, tonic, mode)))
     same_key = (np.diff(tonics, prepend=-1) == 0) & (np.diff(modes, prepend=-1) == 0)
     forward = [likely[0]]
     for frame in range(1, len(likely)):
@@ -232,23 +249,81 @@ def _chords(
     return result
 
 
+def _bass_fits(
+    evidence: Evidence, model: Model, of_mode: list[Whole]
+) -> Callable[[int, int, int], Floats]:
+    """How well the bass of a frame fits each chord of a key, as logarithms."""
+    bass = np.exp(evidence.bass)
+
+    @lru_cache(maxsize=2 * PLACES)
+    def places_of(tonic: int, mode: int) -> Whole:
+        members = [member_places(tonic, model.chords[item]) for item in of_mode[mode].tolist()]
+        return np.array([(*places, *places)[:_MEMBERS] for places in members])
+
+    shares = [model.inversions[some] for some in of_mode]
+
+    def fits(frame: int, tonic: int, mode: int) -> Floats:
+        fit = (bass[frame][places_of(tonic, mode)] * shares[mode]).sum(axis=1)
+        result: Floats = np.log(fit + _LEAST_FIT)
+        return result
+
+    return fits
+
+
+def member_places(tonic: int, chord: Chord) -> tuple[int, ...]:
+    """The places of a chord's members on the table's line of fifths, the root first."""
+    places = []
+    for step in MEMBERS[chord.quality]:
+        place = tonic + chord.root_fifths + step
+        while place < 0:
+            place += 12
+        while place >= PLACES:
+            place -= 12
+        places.append(place)
+    return tuple(places)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeardBass:
+    """What is known of the bass in the frames of one chord.
+
+    Parameters
+    ----------
+    evidence
+        Logarithms per frame and place.
+    lowest_pitches, lowest_places
+        Of the lowest note of each frame.
+    """
+
+    evidence: Floats
+    lowest_pitches: Whole
+    lowest_places: Whole
+
+
 def best_inversions(
-    bass: Floats, lowest_places: Whole, members: tuple[int, ...], weights: Weights
-) -> npt.NDArray[np.int64]:
+    heard: HeardBass, members: tuple[int, ...], shares: Floats, weights: Weights
+) -> Whole:
     """The inversion of each frame of one chord, from the evidence for each member as bass.
 
     Parameters
     ----------
-    bass
-        Logarithms per frame and place, the frames of the chord only.
-    lowest_places
-        Place of the lowest note of each frame.
+    heard
+        In the frames of the chord only.
     members
         Places of the chord's notes, the root first.
+    shares
+        With which each member is the bass of such a chord.
     """
-    scores = bass[:, list(members)]
-    scores = scores + weights.heard_bass * (lowest_places[:, None] == np.array(members))
+    scores = heard.evidence[:, list(members)]
+    lowest = heard.lowest_places[:, None] == np.array(members)
+    scores = scores + weights.heard_bass * lowest
+    scores += weights.usual_bass * np.log(shares[: len(members)] + _LEAST_SHARE)
     count = len(scores)
+    pitches = np.where(lowest.any(axis=1), heard.lowest_pitches, NO_PITCH)
+    for frame in range(count):
+        begin = max(0, frame - LOWEST_FRAMES)
+        around = begin + int(pitches[begin : frame + LOWEST_FRAMES + 1].argmin())
+        scores[frame] += weights.lowest_bass * lowest[around]
     total = scores[0]
     came_from = np.zeros(scores.shape, dtype=np.int64)
     cost = weights.inversion * (1 - np.eye(len(members)))
@@ -260,5 +335,5 @@ def best_inversions(
     inversion = int(total.argmax())
     for frame in range(count - 1, -1, -1):
         result[frame] = inversion
-        inversion = came_from[frame, inversion]
+        inversion = int(came_from[frame, inversion])
     return result

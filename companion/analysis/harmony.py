@@ -21,9 +21,16 @@ from itertools import groupby, pairwise
 import numpy as np
 
 from companion.analysis.augmented_sixths import spelled_augmented_sixth
-from companion.analysis.chords import AUGMENTED_SIXTHS, MEMBERS, Chord
-from companion.analysis.decoder import Course, Weights, best_course, best_inversions
-from companion.analysis.frames import LOWEST_PLACE, PLACES, Floats, Frames, Whole, frames_of
+from companion.analysis.chords import AUGMENTED_SIXTHS, Chord
+from companion.analysis.decoder import (
+    Course,
+    HeardBass,
+    Weights,
+    best_course,
+    best_inversions,
+    member_places,
+)
+from companion.analysis.frames import LOWEST_PLACE, Floats, Frames, Whole, frames_of
 from companion.analysis.network import Evidence, Model, evidence_of, shipped_model
 from companion.analysis.numerals import numeral
 from companion.analysis.spelling import Key
@@ -32,7 +39,7 @@ from companion.score.model import Position, Score
 
 MOST_ALTERNATIVES = 3
 
-HARMONY_VERSION = 1
+HARMONY_VERSION = 2
 """Raise it whenever the analysis gives other labels: what is kept of it is made anew."""
 
 
@@ -193,7 +200,12 @@ def _spans(
         bass = evidence.bass[begin:end]
         chord = model.chords[item]
         chord = spelled_augmented_sixth(frames, begin, end, tonic, chord) or chord
-        inversions = _inversions(bass, frames.lowest_places[begin:end], tonic, chord, weights)
+        heard = HeardBass(
+            evidence=bass,
+            lowest_pitches=frames.lowest_pitches[begin:end],
+            lowest_places=frames.lowest_places[begin:end],
+        )
+        inversions = _inversions(heard, tonic, chord, model.inversions[item], weights)
         changes = np.flatnonzero(np.diff(inversions)) + 1
         readings = _readings(belief, bass, model, frames.reference_fifths)
         for first, last in pairwise((0, *changes.tolist(), end - begin)):
@@ -235,24 +247,12 @@ def _key(tonic: int, item: int, model: Model, reference_fifths: int) -> Key:
     return Key(tonic + LOWEST_PLACE + reference_fifths, model.modes[item])
 
 
-def _member_places(tonic: int, chord: Chord) -> tuple[int, ...]:
-    places = []
-    for step in MEMBERS[chord.quality]:
-        place = tonic + chord.root_fifths + step
-        while place < 0:
-            place += 12
-        while place >= PLACES:
-            place -= 12
-        places.append(place)
-    return tuple(places)
-
-
 def _inversions(
-    bass: Floats, lowest_places: Whole, tonic: int, chord: Chord, weights: Weights
+    heard: HeardBass, tonic: int, chord: Chord, shares: Floats, weights: Weights
 ) -> Whole:
     if chord.quality in AUGMENTED_SIXTHS:
-        return np.zeros(len(bass), dtype=np.int64)
-    return best_inversions(bass, lowest_places, _member_places(tonic, chord), weights)
+        return np.zeros(len(heard.evidence), dtype=np.int64)
+    return best_inversions(heard, member_places(tonic, chord), shares, weights)
 
 
 def _readings(belief: Floats, bass: Floats, model: Model, reference_fifths: int) -> list[Reading]:
@@ -266,7 +266,7 @@ def _readings(belief: Floats, bass: Floats, model: Model, reference_fifths: int)
     for state in likeliest.tolist():
         tonic, item = divmod(state, belief.shape[1])
         key, chord = _key(tonic, item, model, reference_fifths), model.chords[item]
-        members = _member_places(tonic, chord)
+        members = member_places(tonic, chord)
         inversion = 0
         if chord.quality not in AUGMENTED_SIXTHS:
             inversion = int(np.argmax(lowest[list(members)]))

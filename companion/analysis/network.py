@@ -46,6 +46,8 @@ class Model:
         The same for the first item after a change of key.
     key_next
         By old mode, new mode and distance on the line of fifths modulo 12.
+    inversions
+        Shares with which each member of an item is its bass, the root first, shape (items, 4).
     """
 
     networks: tuple[Mapping[str, Floats], ...]
@@ -54,6 +56,7 @@ class Model:
     chord_next: Floats
     chord_first: Floats
     key_next: Floats
+    inversions: Floats
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,6 +101,7 @@ def model_of(arrays: Mapping[str, Floats]) -> Model:
         chord_next=arrays["chord_next"].astype(np.float32),
         chord_first=arrays["chord_first"].astype(np.float32),
         key_next=arrays["key_next"].astype(np.float32),
+        inversions=arrays["inversions"].astype(np.float32),
     )
 
 

@@ -23,7 +23,7 @@ from songs import Label, Song, read_songs
 from torch import nn
 from torch.nn import functional
 
-from companion.analysis.chords import QUALITIES, Chord
+from companion.analysis.chords import AUGMENTED_SIXTHS, MEMBERS, QUALITIES, Chord
 from companion.analysis.context import CONTEXT_CHANNELS, context_of
 from companion.analysis.frames import PLACES, Frames, folded_place, frames_of
 from companion.analysis.network import METERS, SPAN, SPAN_FIRST
@@ -34,6 +34,7 @@ BATCH = 512
 LEARNING_RATE = 3e-3
 UNLABELLED = -1
 SIGNATURE_SILENCED = 0.1
+INVERSION_LEANING = 6.0
 RAREST_QUARTERS = 4.0  # a chord heard for less than this in all the data gets no state of its own
 
 
@@ -365,10 +366,31 @@ def counted(songs: list[Song], vocabulary: Vocabulary) -> dict[str, np.ndarray]:
         )
     key_next = np.log((steps + 0.3) / (steps + 0.3).sum((1, 2), keepdims=True))
     return {
+        "inversions": inversion_shares(songs, vocabulary).astype(np.float16),
         "chord_next": chord_next.astype(np.float16),
         "chord_first": np.log(after_key).astype(np.float16),
         "key_next": key_next.astype(np.float16),
     }
+
+
+def inversion_shares(songs: list[Song], vocabulary: Vocabulary) -> np.ndarray:
+    """How often each member of a chord is its bass; rare chords lean on others of their quality."""
+    counts = np.zeros((len(vocabulary.items), 4))
+    for song in songs:
+        for label in song.labels:
+            item = vocabulary.index.get(
+                (Key.from_name(label.key).mode, label.degree, label.quality)
+            )
+            if item is not None:
+                counts[item, label.inversion] += 1
+    shares = np.zeros_like(counts)
+    for item, (_, _, quality) in enumerate(vocabulary.items):
+        members = 1 if quality in AUGMENTED_SIXTHS else len(MEMBERS[quality])
+        alike = [n for n, other in enumerate(vocabulary.items) if other[2] == quality]
+        usual = counts[alike, :members].sum(0) + 1
+        leaning = counts[item, :members] + INVERSION_LEANING * usual / usual.sum()
+        shares[item, :members] = leaning / leaning.sum()
+    return shares
 
 
 def main() -> None:
@@ -376,14 +398,24 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     parser.add_argument("data", type=Path)
     parser.add_argument("--out", type=Path, required=True)
+    parser.add_argument(
+        "--networks-of", type=Path, help="count the tables anew, but keep the networks of a file"
+    )
     options = parser.parse_args()
     torch.set_num_threads(1)
     songs = list(read_songs(options.data))
     vocabulary = Vocabulary(songs)
     print(len(songs), "songs,", len(vocabulary.items), "chords")
-    material = joined_material(prepared(songs, vocabulary))
     arrays = {"items": np.array(["|".join(item) for item in vocabulary.items])}
     arrays |= counted(songs, vocabulary)
+    if options.networks_of is not None:
+        with np.load(options.networks_of) as stored:
+            if list(stored["items"]) != list(arrays["items"]):
+                parser.error("the file knows other chords")
+            arrays |= {name: stored[name] for name in stored.files if "." in name}
+        np.savez_compressed(options.out, **arrays)
+        return
+    material = joined_material(prepared(songs, vocabulary))
     for number, plan in enumerate(PLANS):
         torch.manual_seed(plan.seed)
         network = Network(vocabulary, plan)

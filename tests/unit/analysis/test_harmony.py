@@ -15,7 +15,7 @@ from companion.score.model import Score
 from tests.unit.analysis.typed_music import chordal, transposed
 
 CADENCE = (
-    "C3 G3 E4 C5 | F3 A3 C4 F4 | G3 G3 E4 C5 | G3 F3 D4 B4 |"
+    "C3 G3 E4 C5 | F3 A3 C4 F4 | G2 G3 E4 C5 | G2 F3 D4 B4 |"
     "C3 G3 E4 C5 | C3 G3 E4 C5 | C3 G3 E4 C5 | C3 G3 E4 C5"
 )
 
