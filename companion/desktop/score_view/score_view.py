@@ -10,10 +10,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QEvent, QPoint, QPointF, Qt, Signal
+from PySide6.QtCore import QEvent, QPoint, Qt, Signal
 from PySide6.QtGui import (
-    QAccessible,
-    QAccessibleEvent,
     QColor,
     QPixmap,
     QPixmapCache,
@@ -30,11 +28,11 @@ from companion.desktop.score_view.marks import Mark, MarkKind
 from companion.desktop.score_view.page_flow import Fit
 from companion.desktop.score_view.page_turner import PageTurner
 from companion.desktop.score_view.place_picture import picture_of_place
+from companion.desktop.score_view.pointing import Pointing
 from companion.desktop.score_view.prefetch import Prefetch
 from companion.desktop.score_view.printing import print_pages
-from companion.desktop.score_view.score_index import ScoreIndex, Spot
-from companion.desktop.score_view.selection import Selection, staff_at
-from companion.desktop.score_view.wording import describe_place
+from companion.desktop.score_view.score_index import ScoreIndex
+from companion.desktop.score_view.selection import Selection
 from companion.desktop.score_view.zoom import ViewState, Zoom
 
 if TYPE_CHECKING:
@@ -101,10 +99,9 @@ class ScoreView(QWidget):
         self._empty = QLabel(self)
         self._zoom = Zoom(self._canvas, self._desk)
         self._turner = PageTurner(self._canvas, self._desk, self._index)
-        self._focused = -1
-        self._place_measure = -1
+        self._pointing = Pointing(self._canvas, self._desk, self._turner, self._harmony)
+        self._pointing.start_anew(self._index, self._bands, self._selection)
         self._wanted_top: tuple[int, float] | None = None
-        self._describe: Callable[[str | None, int], str] | None = None
         self._build_interior()
         self._connect()
         QPixmapCache.setCacheLimit(max(QPixmapCache.cacheLimit(), _PRINT_CACHE_KIB))
@@ -120,15 +117,15 @@ class ScoreView(QWidget):
         self.setFocusProxy(self._canvas)
         self.setAccessibleName(self.tr("Score"))
         self._canvas.setAccessibleName(self.tr("Engraved score"))
-        self._canvas.set_tip_source(self._tip_at)
         self.set_palette(self._palette)
 
     def _connect(self) -> None:
-        self._canvas.point_clicked.connect(self._clicked)
-        self._canvas.point_added.connect(self._added)
-        self._canvas.menu_asked.connect(self._menu_asked)
+        self._pointing.measure_clicked.connect(self.measure_clicked)
+        self._pointing.note_clicked.connect(self.note_clicked)
+        self._pointing.measure_focused.connect(self.measure_focused)
+        self._pointing.menu_asked.connect(self.menu_asked)
+        self._pointing.harmony_clicked.connect(self.harmony_clicked)
         self._canvas.zoom_asked.connect(self._zoom.step)
-        self._canvas.key_asked.connect(self._key)
         self._canvas.resized.connect(self._zoom.refit)
         self._canvas.scrolled_by_hand.connect(self._turner.hands_off)
         self._canvas.scrolled_by_hand.connect(self._forget_wanted_top)
@@ -155,7 +152,7 @@ class ScoreView(QWidget):
         self._turner.start_anew(self._index)
         self._bands = Bands(self._index, self._desk.sheets, self._palette)
         self._selection = Selection(self._index, self._desk.sheets, self._palette)
-        self._focused = self._place_measure = -1
+        self._pointing.start_anew(self._index, self._bands, self._selection)
         self._empty.setText(words)
         self._layers.setCurrentWidget(self._empty)
 
@@ -256,13 +253,13 @@ class ScoreView(QWidget):
         if x is None or placed is None:
             return
         self._bands.show_place(placed, x, confidence)
-        self._place_measure = measure_index
+        self._pointing.place_measure = measure_index
         self._turner.follow(placed, x)
 
     def hide_place(self) -> None:
         """Show no place: nobody is playing."""
         self._bands.hide_place()
-        self._place_measure = -1
+        self._pointing.place_measure = -1
 
     def _x_of(
         self, measure_index: int, offset_quarters: float, note_ids: Sequence[str]
@@ -386,51 +383,6 @@ class ScoreView(QWidget):
 
     # -- pointing --------------------------------------------------------------------------------
 
-    def _spot(self, point: QPointF) -> Spot | None:
-        page = self._desk.page_at(point.x(), point.y())
-        if page is None:
-            return None
-        origin = self._desk.sheets[page].pos()
-        return Spot(page, point.x() - origin.x(), point.y() - origin.y())
-
-    def _clicked(self, point: QPointF) -> None:
-        spot = self._spot(point)
-        if spot is None:
-            return
-        label = self._harmony.label_at(spot)
-        if label is not None:
-            where = self._canvas.viewport().mapToGlobal(self._canvas.mapFromScene(point))
-            self.harmony_clicked.emit(label, where)
-            return
-        head = self._index.head_at(spot)
-        placed = self._index.measure_at(spot)
-        if placed is not None:
-            self._focus(placed.measure.measure_index, reveal=False)
-        if head is not None:
-            self._selection.choose_note(head.note_id)
-            self.note_clicked.emit(head.note_id)
-        elif placed is not None:
-            self._selection.choose_measure(placed.measure.measure_index, staff_at(placed, spot.y))
-            self.measure_clicked.emit(placed.measure.measure_index)
-
-    def _added(self, point: QPointF) -> None:
-        spot = self._spot(point)
-        head = self._index.head_at(spot) if spot is not None else None
-        placed = self._index.measure_at(spot) if spot is not None else None
-        if head is not None:
-            self._selection.toggle_note(head.note_id)
-        elif spot is not None and placed is not None:
-            self._selection.extend_to(placed.measure.measure_index, staff_at(placed, spot.y))
-
-    def _menu_asked(self, point: QPointF, where: QPoint) -> None:
-        spot = self._spot(point)
-        head = self._index.head_at(spot) if spot is not None else None
-        inside = head is not None and head.note_id in self._selection.note_ids
-        if spot is not None and not inside and (head is not None or not self._selection.note_ids):
-            self._clicked(point)
-        if self._selection.note_ids:
-            self.menu_asked.emit(where)
-
     @property
     def selected_notes(self) -> tuple[str, ...]:
         """Ids of the notes that are selected."""
@@ -438,33 +390,18 @@ class ScoreView(QWidget):
 
     def set_description_source(self, describe: Callable[[str | None, int], str]) -> None:
         """Set what describes a note (id and its measure) or a measure (None and its index)."""
-        self._describe = describe
-
-    def _tip_at(self, point: QPointF) -> str:
-        spot = self._spot(point)
-        if spot is None:
-            return ""
-        head = self._index.head_at(spot)
-        if head is not None:
-            return self._description(head.note_id, head.measure_index)
-        placed = self._index.measure_at(spot)
-        return self._description(None, placed.measure.measure_index) if placed else ""
-
-    def _description(self, note_id: str | None, measure_index: int) -> str:
-        if self._describe is not None:
-            return self._describe(note_id, measure_index)
-        return describe_place(self._index, note_id, measure_index)
+        self._pointing.describe = describe
 
     # -- keyboard --------------------------------------------------------------------------------
 
     @property
     def focused_measure(self) -> int:
         """The measure with the keyboard focus; -1 for none."""
-        return self._focused
+        return self._pointing.focused
 
     def focus_measure(self, measure_index: int) -> None:
         """Move the keyboard focus to a measure and bring it into sight."""
-        self._focus(measure_index, reveal=True)
+        self._pointing.focus(measure_index, reveal=True)
 
     def show_measure(self, measure_index: int) -> None:
         """Bring a measure into sight."""
@@ -472,63 +409,6 @@ class ScoreView(QWidget):
         if placed is None:
             return
         self._turner.show(placed)
-
-    def _focus(self, measure_index: int, *, reveal: bool) -> None:
-        placed = self._index.measure(measure_index)
-        if placed is None:
-            return
-        self._bands.show_focus(placed)
-        if reveal:
-            self.show_measure(measure_index)
-        if measure_index == self._focused:
-            return
-        self._focused = measure_index
-        self._canvas.setAccessibleDescription(self._description(None, measure_index))
-        event = QAccessibleEvent(self._canvas, QAccessible.Event.DescriptionChanged)
-        QAccessible.updateAccessibility(event)
-        self.measure_focused.emit(measure_index)
-
-    def _key(self, name: str) -> None:
-        here = self._focused if self._focused >= 0 else max(self._place_measure, 0)
-        last = self._index.last_measure
-        if last < 0:
-            return
-        if name == "choose":
-            placed = self._index.measure(self._focused)
-            if placed is not None:
-                self._selection.cycle_measure(self._focused, len(placed.measure.staves))
-                self.measure_clicked.emit(self._focused)
-            return
-        if name in ("add", "clear"):
-            if name == "clear":
-                self._selection.clear()
-            elif self._focused >= 0:
-                self._selection.extend_to(self._focused, None)
-            return
-        self._turner.hands_off()
-        if name in ("page_up", "page_down"):
-            self._turner.scroll_by_view(1 if name == "page_down" else -1)
-            return
-        target = {"left": here - 1, "right": here + 1, "home": 0, "end": last}.get(name)
-        if target is None:
-            target = self._measure_beside(here, 1 if name == "down" else -1)
-        if self._focused < 0 and name in ("left", "right", "up", "down"):
-            target = here
-        self._focus(max(0, min(last, target)), reveal=True)
-
-    def _measure_beside(self, measure_index: int, direction: int) -> int:
-        """The measure below or above, in the next or the last system."""
-        placed = self._index.measure(measure_index)
-        if placed is None:
-            return measure_index
-        edge = placed.system.last_measure + 1 if direction > 0 else placed.system.first_measure - 1
-        other = self._index.measure(edge)
-        if other is None:
-            return measure_index
-        centre = placed.measure.box.centre_x
-        row = self._index.measures_between(other.system.first_measure, other.system.last_measure)
-        nearest = min(row, key=lambda p: abs(p.measure.box.centre_x - centre))
-        return nearest.measure.measure_index
 
     def picture_of(
         self, measure_index: int, offset_quarters: float, width_pixels: int

@@ -401,7 +401,7 @@ def test_tooltip_comes_from_the_owner(view):
     head = head_in_sight(view)
     sheet = view._desk.sheets[0]
     point = sheet.mapToScene(QPointF(head.box.centre_x, head.box.centre_y))
-    assert view._tip_at(point) == f"{head.note_id} in {head.measure_index}"
+    assert view._pointing.tip_at(point) == f"{head.note_id} in {head.measure_index}"
 
 
 def test_zoom_keeps_a_staff_space_on_whole_pixels(view):
