@@ -28,9 +28,9 @@ from dataclasses import replace
 from pathlib import Path
 
 import music21
-from lxml import etree
 from scipy.stats import spearmanr
 
+from companion.analysis.fingering.printed import printed_fingers
 from companion.analysis.fingering.rules import FingeredHand, Model
 from companion.analysis.fingering.suggest import Suggestion, finger_score, suggest_fingers
 from companion.analysis.grouping.model import Way
@@ -168,25 +168,13 @@ def _long_score(scores: Sequence[Score]) -> Score:
     )
 
 
-def _printed_fingers(score: Score) -> dict[str, int]:
-    root = etree.fromstring(score.musicxml)
-    found = {}
-    for note in root.iter("note"):
-        text = note.findtext(".//technical/fingering")
-        if text and text.strip() in set("12345") and note.get("id"):
-            found[note.get("id")] = int(text)
-    return found
-
-
 def _fingers(paths: Iterable[Path], title: str) -> None:
     forms = {model: [0, 0] for model in Model}
     within = dict.fromkeys(Model, 0)
     commonest: Counter[int] = Counter()
     for path in paths:
         score = read_score(path)
-        printed = _printed_fingers(score)
-        known = {note.note_id for note in score.notes}
-        printed = {note_id: finger for note_id, finger in printed.items() if note_id in known}
+        printed = printed_fingers(score)
         commonest.update(printed.values())
         for model in Model:
             asked = FingeredHand(model=model)
