@@ -8,10 +8,11 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from companion.analysis.chords import Chord
-from companion.analysis.harmony import Harmony, HarmonySpan
+from companion.analysis.harmony import Harmony, HarmonySpan, analyse_harmony
 from companion.analysis.numerals import numeral
 from companion.analysis.reading_numerals import read_numeral
 from companion.analysis.spelling import Key
+from companion.progress import Report, no_report
 from companion.score.model import Score
 
 
@@ -59,6 +60,16 @@ def corrected(harmony: Harmony, score: Score, corrections: Iterable[Correction])
         )
         spans = sorted(kept, key=lambda span: span.start_quarters)
     return Harmony(spans=tuple(spans))
+
+
+def analysed_anew(
+    score: Score, corrections: Sequence[Correction], report: Report = no_report
+) -> Harmony:
+    """The harmony of a score with the corrections in it, all around heard in their light.
+
+    :func:`corrected` puts them over what was found before, at once; this asks the analysis again.
+    """
+    return corrected(analyse_harmony(score, report, fixed=corrections), score, corrections)
 
 
 def with_correction(corrections: Sequence[Correction], new: Correction) -> tuple[Correction, ...]:

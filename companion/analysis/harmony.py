@@ -14,7 +14,8 @@ Conventions
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import groupby, pairwise
 
@@ -30,14 +31,17 @@ from companion.analysis.decoder import (
     best_inversions,
     member_places,
 )
+from companion.analysis.fixed_labels import FixedLabel, held_to
 from companion.analysis.frames import LOWEST_PLACE, Floats, Frames, Whole, frames_of
 from companion.analysis.network import Evidence, Model, evidence_of, shipped_model
-from companion.analysis.numerals import numeral
+from companion.analysis.numerals import numeral, written_numeral
 from companion.analysis.spelling import Key
 from companion.progress import Progress, Report, no_report
 from companion.score.model import Position, Score
 
 MOST_ALTERNATIVES = 3
+LONGEST_PASSING_QUARTERS = 8
+"""A key that lasts no longer, with one key on both sides, is touched in passing."""
 
 HARMONY_VERSION = 2
 """Raise it whenever the analysis gives other labels: what is kept of it is made anew."""
@@ -110,15 +114,32 @@ class HarmonySpan:
         """The chord borrows another degree's dominant: a passing tonicisation."""
         return "/" in self.degree
 
+    @property
+    def written(self) -> str:
+        """The numeral as theorists write it by hand: "V4/3/V", "N6", "Ger6/5"."""
+        return written_numeral(self.chord, self.inversion, self.key.mode)
+
+    @property
+    def in_words(self) -> str:
+        """Key and chord as they are said: "E flat major, V 4/3"."""
+        return f"{self.key.spoken_name}, {_spaced(self.written)}"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeyArea:
-    """A stretch in one key: from one modulation to the next."""
+    """A stretch in one key: from one modulation to the next.
+
+    Parameters
+    ----------
+    passing
+        The key is touched only: the stretch is short, and the same key lies on both sides.
+    """
 
     start_quarters: Fraction
     end_quarters: Fraction
     position: Position
     key: Key
+    passing: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,13 +169,30 @@ class Harmony:
                     key=key,
                 )
             )
-        return tuple(areas)
+        return tuple(
+            replace(area, passing=_is_passing(areas, place)) for place, area in enumerate(areas)
+        )
+
+
+def _is_passing(areas: Sequence[KeyArea], place: int) -> bool:
+    if not 0 < place < len(areas) - 1:
+        return False
+    area = areas[place]
+    short = area.end_quarters - area.start_quarters <= LONGEST_PASSING_QUARTERS
+    return short and areas[place - 1].key == areas[place + 1].key
+
+
+def _spaced(written: str) -> str:
+    """A written numeral with room before its figures: "V 4/3/V"."""
+    place = next((k for k, letter in enumerate(written) if letter.isdigit()), len(written))
+    return f"{written[:place]} {written[place:]}" if "/" in written[place:][1:2] else written
 
 
 def analyse_harmony(
     score: Score,
     report: Report = no_report,
     *,
+    fixed: Sequence[FixedLabel] = (),
     model: Model | None = None,
     weights: Weights | None = None,
 ) -> Harmony:
@@ -166,6 +204,11 @@ def analyse_harmony(
         The written music; a score without measures or notes has no harmony.
     report
         Told after each step, and may cancel.
+    fixed
+        Labels that are known, such as those that the pianist corrected: what is around them is
+        heard in their light. They themselves come out with their key, chord and bass on the grid
+        of half quarters; :func:`companion.analysis.corrections.analysed_anew` puts them in with
+        their exact borders.
     model, weights
         Other than the shipped ones, for measuring.
     """
@@ -176,7 +219,7 @@ def analyse_harmony(
         return Harmony(spans=())
     frames = frames_of(score)
     report(Progress(done=1, total=len(steps), doing=steps[1]))
-    evidence = evidence_of(frames, known)
+    evidence = held_to(evidence_of(frames, known), frames, known, fixed)
     report(Progress(done=2, total=len(steps), doing=steps[2]))
     course = best_course(evidence, known, counted)
     report(Progress(done=3, total=len(steps), doing=steps[3]))

@@ -8,6 +8,8 @@ is III and not bIII; vi and vii with small letters stand on the raised degrees.
 
 from __future__ import annotations
 
+import re
+
 from companion.analysis.chords import (
     AUGMENTED_SIXTHS,
     MEMBERS,
@@ -73,6 +75,25 @@ def numeral(chord: Chord, inversion: int, mode: Mode) -> str:
     if chord.quality in AUGMENTED_SIXTHS:
         return chord.quality + figures(chord.quality, inversion) + tail
     return _head(chord, inversion, inner_mode) + tail
+
+
+def written_numeral(chord: Chord, inversion: int, mode: Mode) -> str:
+    """A chord as theorists write it by hand: "V4/3/V", "N6", "Ger6/5", "vii°7", "ii6/5".
+
+    The Neapolitan has its own letter; figures above each other are parted by a stroke.
+    """
+    plain = numeral(chord, inversion, mode)
+    head, stroke, target = plain.partition("/")
+    if (chord.head, chord.quality) == ("bII", "maj"):
+        head = f"N{figures(chord.quality, inversion)}"
+    found = _WRITTEN.match(head)
+    if found is None:
+        return plain
+    letters, mark, figured, after = found.groups()
+    return letters + ("°" if mark == "o" else mark) + "/".join(figured) + after + stroke + target
+
+
+_WRITTEN = re.compile(r"^([#b]*[IViv]+|N|It|Ger|Fr)((?:o|ø|\+)?M?)(\d*)(.*)$")
 
 
 def _head(chord: Chord, inversion: int, mode: Mode) -> str:
