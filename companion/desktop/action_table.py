@@ -370,12 +370,22 @@ ACTIONS: tuple[ActionSpec, ...] = (
         checkable=True,
     ),
     ActionSpec(
+        "page_grouping",
+        Menu.VIEW,
+        0,
+        "&Grouping",
+        "Runs in groups, and drills made of them",
+        shortcut="Ctrl+4",
+        icon="grouping",
+        checkable=True,
+    ),
+    ActionSpec(
         "page_shelf",
         Menu.VIEW,
         0,
         "S&helf",
         "Your pieces",
-        shortcut="Ctrl+4",
+        shortcut="Ctrl+5",
         icon="shelf",
         checkable=True,
     ),
@@ -385,7 +395,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         0,
         "H&elp",
         "What the figures mean, the keys, and care for hands and ears",
-        shortcut="Ctrl+5",
+        shortcut="Ctrl+6",
         icon="help",
         checkable=True,
     ),
@@ -429,6 +439,15 @@ ACTIONS: tuple[ActionSpec, ...] = (
         checkable=True,
     ),
     ActionSpec(
+        "show_groups",
+        Menu.VIEW,
+        1,
+        "Groups and fingers in the s&core",
+        "Draw brackets over the groups of running notes, and the fingers you chose",
+        shortcut="Ctrl+G",
+        checkable=True,
+    ),
+    ActionSpec(
         "zoom_in",
         Menu.VIEW,
         2,
@@ -459,7 +478,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "fit_page",
         Menu.VIEW,
         2,
-        "Fit the pa&ge",
+        "Fi&t the page",
         "Keep a whole page in sight",
         shortcut="Ctrl+9",
     ),
@@ -544,7 +563,14 @@ ACTIONS: tuple[ActionSpec, ...] = (
 
 SELECTION_MENU_ACTIONS = ("right_hand", "left_hand", "printed_hands")
 TAKE_MENU_ACTIONS = ("export_take", "move_take", "delete_take")
-PAGE_ACTIONS = ("page_score", "page_days", "page_harmony", "page_shelf", "page_help")
+PAGE_ACTIONS = (
+    "page_score",
+    "page_days",
+    "page_harmony",
+    "page_grouping",
+    "page_shelf",
+    "page_help",
+)
 THEME_ACTIONS = ("theme_system", "theme_day", "theme_night")
 MAP_MENU_ACTIONS = (
     "section_sheet",

@@ -16,6 +16,8 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 if TYPE_CHECKING:
     from companion.desktop.days.page import DaysPage
+    from companion.desktop.grouping.page import GroupingPage
+    from companion.desktop.grouping.row import GroupRow
     from companion.desktop.harmony.page import HarmonyPage
     from companion.desktop.keyboard.keyboard_panel import KeyboardPanel
     from companion.desktop.pages.help_page import HelpPage
@@ -120,6 +122,20 @@ def harmony_page() -> HarmonyPage:
     from companion.desktop.harmony.page import HarmonyPage
 
     return HarmonyPage()
+
+
+def grouping_page() -> GroupingPage:
+    """Build the page of the groups."""
+    from companion.desktop.grouping.page import GroupingPage
+
+    return GroupingPage()
+
+
+def group_row() -> GroupRow:
+    """Build the row of the groups under the score."""
+    from companion.desktop.grouping.row import GroupRow
+
+    return GroupRow()
 
 
 def shelf_page() -> ShelfPage:

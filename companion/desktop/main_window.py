@@ -47,6 +47,8 @@ from companion.desktop.tab_order import put_in_order
 
 if TYPE_CHECKING:
     from companion.desktop.days.page import DaysPage
+    from companion.desktop.grouping.page import GroupingPage
+    from companion.desktop.grouping.row import GroupRow
     from companion.desktop.harmony.page import HarmonyPage
     from companion.desktop.keyboard.keyboard_panel import KeyboardPanel
     from companion.desktop.pages.help_page import HelpPage
@@ -68,6 +70,7 @@ class Pages:
         self._palette = palette
         self.late_days = Late(lambda: late_parts.days_page(self._palette))
         self.late_harmony = Late(late_parts.harmony_page)
+        self.late_grouping = Late(late_parts.grouping_page)
         self.late_shelf = Late(late_parts.shelf_page)
         self.late_help = Late(lambda: late_parts.help_page(self._palette))
 
@@ -80,6 +83,11 @@ class Pages:
     def harmony(self) -> HarmonyPage:
         """The key plan, and naming key and chord."""
         return self.late_harmony.get()
+
+    @property
+    def grouping(self) -> GroupingPage:
+        """Runs in groups, and drills made of them."""
+        return self.late_grouping.get()
 
     @property
     def shelf(self) -> ShelfPage:
@@ -141,10 +149,13 @@ class MainWindow(QMainWindow):
         below_each_other = forms.column(score_page)
         below_each_other.addWidget(pages.score, 1)
         below_each_other.addWidget(self.passage_row)
+        self.late_group_row = Late(late_parts.group_row)
+        self.late_group_row.when_built(below_each_other.addWidget)
         self._stack = QStackedWidget()
         self._stack.addWidget(score_page)
         self._stack.addWidget(Place(pages.late_days, _PAGE_MARGINS))
         self._stack.addWidget(Place(pages.late_harmony, _PAGE_MARGINS))
+        self._stack.addWidget(Place(pages.late_grouping, _PAGE_MARGINS))
         self._stack.addWidget(Place(pages.late_shelf))
         self._stack.addWidget(Place(pages.late_help))
         self.splitter = QSplitter(Qt.Orientation.Horizontal)
@@ -249,6 +260,7 @@ class MainWindow(QMainWindow):
             self.late_sheet,
             self.late_keyboard,
             pages.late_harmony,
+            pages.late_grouping,
             pages.late_shelf,
             pages.late_help,
         )
@@ -257,6 +269,11 @@ class MainWindow(QMainWindow):
     def sheet(self) -> SectionSheet:
         """The sheet of the section that is selected."""
         return self.late_sheet.get()
+
+    @property
+    def group_row(self) -> GroupRow:
+        """The row under the score with the group that was chosen."""
+        return self.late_group_row.get()
 
     @property
     def keyboard(self) -> KeyboardPanel:

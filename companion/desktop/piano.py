@@ -40,6 +40,8 @@ class Piano(QObject):
         A take is over; its events are in it.
     ticked(float)
         Seconds that the running take lasts so far, a few times a second.
+    heard_aside(TimedMessage)
+        A message that is taken for no playing of the piece, see :meth:`set_aside`.
     """
 
     state_changed = Signal(object)
@@ -48,6 +50,7 @@ class Piano(QObject):
     take_begun = Signal(object)
     take_finished = Signal(object)
     ticked = Signal(float)
+    heard_aside = Signal(object)
 
     def __init__(
         self,
@@ -146,7 +149,9 @@ class Piano(QObject):
 
     def _hear(self, message: TimedMessage, source: TakeSource) -> None:
         self._watch_keys(message.message)
-        if not self._aside:
+        if self._aside:
+            self.heard_aside.emit(message)
+        else:
             self.sitting.hear(message, source)
 
     def _watch_keys(self, message: bytes) -> None:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEasingCurve, QEvent, QPoint, QPointF, Qt, QVariantAnimation, Signal
 from PySide6.QtGui import QHelpEvent, QPainter
-from PySide6.QtWidgets import QFrame, QGraphicsView, QToolTip, QWidget
+from PySide6.QtWidgets import QFrame, QGraphicsView, QWidget
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -188,9 +188,6 @@ class ScoreCanvas(QGraphicsView):
         """Show tooltips from the source."""
         if event.type() == QEvent.Type.ToolTip and isinstance(event, QHelpEvent):
             tip = self._tip_for(self.mapToScene(event.pos()))
-            if tip:
-                QToolTip.showText(event.globalPos(), tip, self.viewport())
-            else:
-                QToolTip.hideText()
+            tips.show(event.globalPos(), tip, self.viewport())
             return True
         return super().viewportEvent(event)

@@ -95,10 +95,13 @@ class InkItem(QGraphicsRectItem):
             world = painter.worldTransform()
             picture = self._picture(world, ratio)
             if picture is not None:
-                corner = self._corner(world, ratio)
+                part = self._exposed_part(world, ratio, option.exposedRect, picture)
+                if part.isEmpty():
+                    return
+                corner = self._corner(world, ratio) + part.topLeft()
                 painter.save()
                 painter.resetTransform()
-                painter.drawPixmap(corner / ratio, picture)
+                painter.drawPixmap(corner / ratio, picture, part)
                 painter.restore()
                 return
         self._paint(painter, option.exposedRect)
@@ -122,6 +125,18 @@ class InkItem(QGraphicsRectItem):
         bounds = self._device_bounds(world, ratio)
         left = math.floor(bounds.left()) - _MARGIN_PIXELS
         return QPointF(left, math.floor(bounds.top()) - _MARGIN_PIXELS)
+
+    def _exposed_part(
+        self, world: QTransform, ratio: float, exposed: QRectF, picture: QPixmap
+    ) -> QRectF:
+        """The part of the picture that has to be copied, in its own device pixels.
+
+        Where the marker moves that is a strip; Qt looks at every row of what it is given.
+        """
+        corner = self._corner(world, ratio)
+        there = world.mapRect(exposed)
+        there = QRectF(there.topLeft() * ratio - corner, there.size() * ratio)
+        return QRectF(there.toAlignedRect().adjusted(-1, -1, 1, 1) & picture.rect())
 
     def _picture(self, world: QTransform, ratio: float) -> QPixmap | None:
         bounds = self._device_bounds(world, ratio)

@@ -8,6 +8,7 @@ from PySide6.QtCore import QRectF
 from PySide6.QtGui import QColor, QPainter, QTransform
 from PySide6.QtWidgets import QGraphicsScene
 
+from companion.desktop.score_view.group_lane import GroupLane
 from companion.desktop.score_view.harmony_lane import HarmonyLane
 from companion.desktop.score_view.mark_layer import MarkLayer
 from companion.desktop.score_view.outlines import GlyphPaths, letters_path, letters_width
@@ -55,6 +56,8 @@ def print_pages(
     harmony: Sequence[HarmonyLabel] = (),
     title: str = "",
     composer: str = "",
+    *,
+    groups: GroupLane | None = None,
 ) -> None:
     """Print every page that has arrived, each on a sheet of its own.
 
@@ -78,6 +81,10 @@ def print_pages(
         lane = HarmonyLane(index, {page.index: sheet}, ON_PAPER, cached=False)
         lane.set_labels(harmony)
         lane.show(True)
+        if groups is not None and groups.shown:
+            brackets = GroupLane(index, {page.index: sheet}, ON_PAPER, cached=False)
+            brackets.set_content(groups.groups, groups.fingers)
+            brackets.show(True)
         target = QRectF(painter.viewport())
         scene.render(painter, target, QRectF(0.0, 0.0, page.width, page.height))
         number = f"{count + 1} / {len(index.pages)}" if len(index.pages) > 1 else ""

@@ -22,6 +22,7 @@ from PySide6.QtWidgets import QGraphicsScene, QLabel, QStackedLayout, QWidget
 from companion.desktop.score_view.bands import Bands
 from companion.desktop.score_view.canvas import ScoreCanvas
 from companion.desktop.score_view.desk import Desk
+from companion.desktop.score_view.group_lane import FingerSign, GroupLane, GroupLine
 from companion.desktop.score_view.harmony_lane import HarmonyLabel, HarmonyLane
 from companion.desktop.score_view.mark_layer import MarkLayer
 from companion.desktop.score_view.marks import Mark, MarkKind
@@ -94,6 +95,7 @@ class ScoreView(QWidget):
         self._bands = Bands(self._index, self._desk.sheets, palette)
         self._selection = Selection(self._index, self._desk.sheets, palette)
         self._harmony = HarmonyLane(self._index, self._desk.sheets, palette)
+        self._groups = GroupLane(self._index, self._desk.sheets, palette)
         self._canvas = ScoreCanvas(self._scene, self)
         self._prefetch = Prefetch(self._canvas, self._desk.sheets)
         self._empty = QLabel(self)
@@ -149,6 +151,7 @@ class ScoreView(QWidget):
         self._index = ScoreIndex()
         self._marks.clear(self._index)
         self._harmony.clear(self._index)
+        self._groups.clear(self._index)
         self._turner.start_anew(self._index)
         self._bands = Bands(self._index, self._desk.sheets, self._palette)
         self._selection = Selection(self._index, self._desk.sheets, self._palette)
@@ -202,6 +205,7 @@ class ScoreView(QWidget):
         self._bands.sheet_built(page)
         self._selection.sheet_built(page)
         self._harmony.sheet_built(page)
+        self._groups.sheet_built(page)
         self._prefetch.ask()
         self.page_built.emit(page)
 
@@ -211,6 +215,7 @@ class ScoreView(QWidget):
         self._bands.sheet_removed(page)
         self._selection.sheet_removed(page)
         self._harmony.sheet_removed(page)
+        self._groups.sheet_removed(page)
 
     @property
     def is_complete(self) -> bool:
@@ -226,6 +231,7 @@ class ScoreView(QWidget):
         self._bands.set_palette(palette)
         self._selection.set_palette(palette)
         self._harmony.set_palette(palette)
+        self._groups.set_palette(palette)
         self._empty.setStyleSheet(f"background: {palette.desk}; color: {palette.quiet};")
 
     # -- place and page turns --------------------------------------------------------------------
@@ -318,6 +324,16 @@ class ScoreView(QWidget):
     def show_harmony(self, shown: bool) -> None:
         """Show or hide the numerals under the systems."""
         self._harmony.show(shown)
+
+    # -- groups and fingers ----------------------------------------------------------------------
+
+    def set_groups(self, groups: Sequence[GroupLine], fingers: Sequence[FingerSign]) -> None:
+        """Replace the brackets of the groups and the fingers."""
+        self._groups.set_content(groups, fingers)
+
+    def show_groups(self, shown: bool) -> None:
+        """Show or hide brackets and fingers."""
+        self._groups.show(shown)
 
     # -- zoom ------------------------------------------------------------------------------------
 
@@ -440,7 +456,7 @@ class ScoreView(QWidget):
         """Print all pages, with or without the pencil marks, under a title and a composer."""
         harmony = self._harmony.labels if self._harmony.shown else ()
         written = self._marks.marks if marks else []
-        print_pages(printer, self._index, written, harmony, title, composer)
+        print_pages(printer, self._index, written, harmony, title, composer, groups=self._groups)
 
     def showEvent(self, event: QShowEvent) -> None:
         """Go to the place where the score was left."""

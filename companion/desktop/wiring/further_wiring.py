@@ -18,8 +18,10 @@ from PySide6.QtCore import QObject, Signal
 from companion.desktop.message_strip import Tone
 from companion.desktop.piano import Piano
 from companion.desktop.wiring.asking_wiring import AskingWiring
+from companion.desktop.wiring.drilling_wiring import DrillingWiring
 from companion.desktop.wiring.files_wiring import FilesWiring
 from companion.desktop.wiring.filing_wiring import FilingWiring
+from companion.desktop.wiring.grouping_wiring import GroupingWiring
 from companion.desktop.wiring.hands_wiring import HandsWiring
 from companion.desktop.wiring.harmony_wiring import HarmonyWiring
 from companion.desktop.wiring.listening_wiring import ListeningWiring
@@ -112,7 +114,10 @@ class FurtherWiring(QObject):
             getattr(self, name)
             yield
         self.piano.start()
-        for name in ("files", "filing", "settings", "printing", "harmony", "reciting", "welcome"):
+        for name in ("files", "filing", "settings", "printing", "harmony", "reciting"):
+            yield
+            getattr(self, name)
+        for name in ("grouping", "drilling", "welcome"):
             yield
             getattr(self, name)
 
@@ -238,6 +243,23 @@ class FurtherWiring(QObject):
         )
 
     @cached_property
+    def grouping(self) -> GroupingWiring:
+        """Groups of running notes, and fingers."""
+        return GroupingWiring(self._window, self._stand, self._score_view, self._jobs)
+
+    @cached_property
+    def drilling(self) -> DrillingWiring:
+        """Drills made of groups."""
+        return DrillingWiring(
+            self._window,
+            self._stand,
+            self._score_view,
+            self.grouping,
+            self.piano,
+            self._calendar,
+        )
+
+    @cached_property
     def files(self) -> FilesWiring:
         """Takes from files and to files."""
         files = FilesWiring(self._window, self._stand, self.takes, zone=self._calendar.zone)
@@ -285,6 +307,8 @@ class FurtherWiring(QObject):
             self.takes.use_calendar(calendar)
         if self._there("reciting"):
             self.reciting.use_calendar(calendar)
+        if self._there("drilling"):
+            self.drilling.use_calendar(calendar)
 
     def stop_listening(self) -> None:
         """End the running take and let the piano go."""

@@ -75,6 +75,7 @@ class ViewWiring(QObject):
             "listener": window.actions_by_id["show_listener"].isChecked(),
             "keyboard": window.actions_by_id["show_keyboard"].isChecked(),
             "lanes": window.actions_by_id["show_lanes"].isChecked(),
+            "groups": window.actions_by_id["show_groups"].isChecked(),
             "harmony": window.actions_by_id["show_harmony"].isChecked(),
             "sheet": window.actions_by_id["section_sheet"].isChecked(),
         }
@@ -104,6 +105,7 @@ class ViewWiring(QObject):
             "show_keyboard",
             "show_lanes",
             "show_harmony",
+            "show_groups",
             "section_sheet",
         ):
             actions[name].toggled.connect(self._timer_started)
@@ -128,6 +130,7 @@ class ViewWiring(QObject):
             ("keyboard", "show_keyboard"),
             ("lanes", "show_lanes"),
             ("harmony", "show_harmony"),
+            ("groups", "show_groups"),
             ("sheet", "section_sheet"),
         ):
             if isinstance(state.get(key), bool):

@@ -1,0 +1,1 @@
+"""Groups of running notes in the window: brackets, fingers, drills."""
