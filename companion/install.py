@@ -130,7 +130,14 @@ def _install_python_packages(*, with_tests: bool) -> None:
     subprocess.run([*pip, "--upgrade", "pip>=25.1"], check=True)  # knows dependency groups
     groups = ["--group", "dev"] if with_tests else []
     subprocess.run([*pip, "--editable", ".", *groups], check=True, cwd=CHECKOUT)
+    _compile_our_own(python)
     STAMP.write_text(wanted)
+
+
+def _compile_our_own(python: Path) -> None:
+    """Compile our modules now, as pip did with those it installed: else the first start does."""
+    command = [str(python), "-m", "compileall", "-q", str(CHECKOUT / "companion")]
+    subprocess.run(command, check=False)
 
 
 def _fingerprint(*, with_tests: bool) -> str:
