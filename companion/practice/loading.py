@@ -8,13 +8,12 @@ was open before needs neither.
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from companion.practice.kept import LOADED_SCORE, LoadedScore, kept_score, page_name, score_key
-from companion.practice.opening import read_score_file
+from companion.practice.opening import hash_of_file, read_score_file
 from companion.progress import Report, no_report
 from companion.score.cache import ScoreCache
 from companion.score.engraving.model import EngravedPage, EngravingSummary, Layout
@@ -60,7 +59,7 @@ def prepare_file(
     ScoreUnreadable
         The file is missing, broken, hostile, too large or no score.
     """
-    score_hash = _hash_of(path)
+    score_hash = hash_of_file(Path(path))
     kept = kept_score(cache_folder, score_hash, part) if score_hash else None
     if kept is not None:
         score = kept.read.score
@@ -157,17 +156,3 @@ def _hand_out_kept(
 
 def _summary_name(layout: Layout) -> str:
     return f"pages {layout!r}"
-
-
-def _hash_of(path: str) -> str:
-    """SHA-256 of the file; empty when it cannot be read (preparing says why) or is far too big."""
-    file = Path(path)
-    try:
-        if file.stat().st_size > _LARGEST_TO_HASH_BYTES:
-            return ""
-        return hashlib.sha256(file.read_bytes()).hexdigest()
-    except OSError:
-        return ""
-
-
-_LARGEST_TO_HASH_BYTES = 64 << 20

@@ -8,6 +8,7 @@ history when the file moves, and when a newer program reads it differently.
 from __future__ import annotations
 
 import hashlib
+import stat
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
@@ -160,8 +161,21 @@ def score_path_of(history: HistoryFile, piece: Piece, folder: Path) -> Path:
     return copy
 
 
-def _holds(path: Path, score_hash: str) -> bool:
+def hash_of_file(path: Path) -> str:
+    """SHA-256 of a score file; empty for what cannot be read, is far too big or no file at all."""
     try:
-        return hashlib.sha256(path.read_bytes()).hexdigest() == score_hash
-    except OSError:
-        return False
+        status = path.stat()
+        if not stat.S_ISREG(status.st_mode):  # a pipe or a device would block or never end
+            return ""
+        if status.st_size > _LARGEST_TO_HASH_BYTES:
+            return ""
+        return hashlib.sha256(path.read_bytes()).hexdigest()
+    except (OSError, ValueError):
+        return ""
+
+
+def _holds(path: Path, score_hash: str) -> bool:
+    return hash_of_file(path) == score_hash
+
+
+_LARGEST_TO_HASH_BYTES = 64 << 20

@@ -227,11 +227,10 @@ class ShelfWiring(QObject):
     def _tell_remarks(self, loaded: LoadedScore) -> None:
         remarks = list(loaded.read.score.remarks)
         if len(self._parts) > 1 and not loaded.read.part:
-            remarks.append(
-                self.tr(
-                    "This score has {count} parts; Piece → Choose the part… takes another."
-                ).format(count=len(self._parts))
-            )
+            if not remarks:
+                count = len(self._parts)
+                remarks.append(self.tr("This score has {count} parts.").format(count=count))
+            remarks.append(self.tr("Piece → Choose the part… takes another."))
         if remarks:
             self._window.messages.show_message(" ".join(remarks), Tone.CALM)
 

@@ -1,17 +1,21 @@
+import os
 from dataclasses import replace
 from datetime import date, timedelta
+from pathlib import Path
 
 import pytest
 
 from companion.errors import ScoreUnreadable
 from companion.history.edits import SetPerformanceDate
+from companion.practice.loading import prepare_file
 from companion.practice.opening import (
+    hash_of_file,
     last_piece,
     put_on_shelf,
     read_score_file,
     score_path_of,
-    standing_of,
 )
+from companion.practice.standing import standing_of
 from companion.score.model import Hand
 from tests.unit.practice.practice_examples import a_map, a_score
 from tests.unit.storage.history_examples import MOMENT
@@ -130,3 +134,24 @@ def test_a_piece_that_was_never_played_stands_at_nothing(history):
     assert standing.takes_to_work_out == 0
     assert [summary.take_count for summary in standing.sections.values()] == [0, 0]
     assert all(summary.latest is None for summary in standing.sections.values())
+
+
+@pytest.mark.parametrize(
+    "make", [Path.mkdir, os.mkfifo, lambda path: path.symlink_to(path), lambda path: None]
+)
+def test_what_is_no_file_has_no_hash_and_is_never_waited_for(tmp_path, make):
+    make(tmp_path / "score.musicxml")
+    assert hash_of_file(tmp_path / "score.musicxml") == ""
+
+
+def test_a_pipe_in_the_place_of_a_score_is_told_in_a_sentence(tmp_path):
+    os.mkfifo(tmp_path / "score.musicxml")
+    with pytest.raises(ScoreUnreadable, match="is not a file"):
+        prepare_file(str(tmp_path / "score.musicxml"), None, tmp_path)
+
+
+def test_a_piece_whose_file_was_replaced_by_a_pipe_opens_from_our_copy(history, file, tmp_path):
+    opened = put_on_shelf(history, read(file))
+    file.unlink()
+    os.mkfifo(file)
+    assert score_path_of(history, opened.piece, tmp_path / "copies") != file
