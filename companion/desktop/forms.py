@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QAbstractSpinBox, QFrame, QLabel, QVBoxLayout, QWidget
 
-from companion.desktop import typography
+from companion.desktop import tips, typography
 
 _INSET_PIXELS = 5
 
@@ -43,7 +43,7 @@ def add_field(column: QVBoxLayout, text: str, field: QWidget, tip: str = "") -> 
     label.setBuddy(field)
     field.setAccessibleName(text.replace("&", ""))
     if tip:
-        field.setToolTip(tip)
+        field.setToolTip(tips.in_lines(tip))
         field.setAccessibleDescription(tip)
     column.addWidget(label)
     column.addWidget(field)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from companion.desktop.listener_panel.figures import FigureLine, FigureTable
+from companion.desktop.tips import in_lines
 from companion.desktop.wiring.take_figures import figure_lines
 from companion.listening.definitions import definition
 from companion.listening.measuring.take_measures import SectionMeasures
@@ -46,7 +47,7 @@ def test_every_figure_explains_itself(qtbot):
     lines = figure_lines(measures(steadiness=0.05, evenness_sd_ms=11.7), Fraction(1))
     table.show_lines(lines)
     for (title, value), line in zip(table._labels, lines, strict=True):
-        assert title.toolTip() == value.toolTip() == line.meaning
+        assert title.toolTip() == value.toolTip() == in_lines(line.meaning)
         assert value.accessibleName() == f"{line.title}: {line.value}"
     assert definition("steadiness").sentence in {line.meaning for line in lines}
 

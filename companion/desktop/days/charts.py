@@ -12,9 +12,9 @@ from datetime import date
 
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QHelpEvent, QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
+from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from companion.desktop import typography
+from companion.desktop import tips, typography
 from companion.desktop.days import wording
 from companion.desktop.palette import Palette
 
@@ -125,10 +125,7 @@ class DayChart(QWidget):
         """Show the figures of a day under the pointer."""
         if event.type() == QEvent.Type.ToolTip and isinstance(event, QHelpEvent):
             point = self.point_near(event.pos().x())
-            if point is None:
-                QToolTip.hideText()
-            else:
-                QToolTip.showText(event.globalPos(), point.sentence, self)
+            tips.show(event.globalPos(), point.sentence if point else "", self)
             return True
         return super().event(event)
 

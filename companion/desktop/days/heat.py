@@ -20,9 +20,9 @@ from PySide6.QtGui import (
     QPaintEvent,
     QPen,
 )
-from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
+from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from companion.desktop import typography
+from companion.desktop import tips, typography
 from companion.desktop.days import wording
 from companion.desktop.days.content import DaysContent, SectionDays
 from companion.desktop.palette import Palette
@@ -139,11 +139,7 @@ class ErrorStrip(QWidget):
         """Tell what happened in the measure under the pointer."""
         if event.type() == QEvent.Type.ToolTip and isinstance(event, QHelpEvent):
             found = self.result_at(event.pos().x(), event.pos().y())
-            if found is None:
-                QToolTip.hideText()
-                return True
-            day, result = found
-            QToolTip.showText(event.globalPos(), self._sentence(day, result), self)
+            tips.show(event.globalPos(), self._sentence(*found) if found else "", self)
             return True
         return super().event(event)
 

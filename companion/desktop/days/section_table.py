@@ -6,7 +6,7 @@ from datetime import date
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 
-from companion.desktop import typography
+from companion.desktop import tips, typography
 from companion.desktop.days import wording
 from companion.desktop.days.content import DaysContent, SectionDays
 
@@ -78,8 +78,10 @@ class SectionTableModel(QAbstractTableModel):
             return _alignment(column)
         if role == Qt.ItemDataRole.FontRole and column == 0:
             return typography.serif(typography.SERIF_POINTS)
-        if role in (Qt.ItemDataRole.ToolTipRole, Qt.ItemDataRole.AccessibleTextRole):
+        if role == Qt.ItemDataRole.AccessibleTextRole:
             return self._sentence(section, column)
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return tips.in_lines(self._sentence(section, column))
         return None
 
     def _text(self, section: SectionDays, column: int) -> str:

@@ -15,6 +15,7 @@ from PySide6.QtCore import (
     Signal,
 )
 
+from companion.desktop import tips
 from companion.desktop.days import wording
 from companion.desktop.days.content import TakeRow
 from companion.history.model import TakeSource
@@ -108,7 +109,7 @@ class TakeTableModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.DisplayRole:
             return wording.tr(_TITLES[column])
         if role == Qt.ItemDataRole.ToolTipRole and column in _MEANINGS:
-            return definition(_MEANINGS[column]).sentence
+            return tips.in_lines(definition(_MEANINGS[column]).sentence)
         if role == Qt.ItemDataRole.TextAlignmentRole:
             return _alignment(column)
         return None

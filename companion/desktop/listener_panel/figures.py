@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QLabel, QPushButton, QWidget
 
-from companion.desktop import typography
+from companion.desktop import tips, typography
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -56,7 +56,7 @@ class FigureTable(QWidget):
             title.setText(line.title)
             value.setText(line.value)
             for label in (title, value):
-                label.setToolTip(line.meaning)
+                label.setToolTip(tips.in_lines(line.meaning))
             value.setAccessibleName(f"{line.title}: {line.value}")
             value.setAccessibleDescription(line.meaning)
         self._grid.removeWidget(self._more)

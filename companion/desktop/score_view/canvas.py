@@ -8,6 +8,8 @@ from PySide6.QtCore import QEasingCurve, QEvent, QPoint, QPointF, Qt, QVariantAn
 from PySide6.QtGui import QHelpEvent, QPainter
 from PySide6.QtWidgets import QFrame, QGraphicsView, QWidget
 
+from companion.desktop import tips
+
 if TYPE_CHECKING:
     from collections.abc import Callable
 

@@ -21,8 +21,9 @@ from PySide6.QtGui import (
     QPixmap,
     QResizeEvent,
 )
-from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
+from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from companion.desktop import tips
 from companion.desktop.section_map import painting, walking, wording
 from companion.desktop.section_map.figures import MapFigures
 from companion.desktop.section_map.layout import STRIP_PIXELS, Lane, MapLayout
@@ -313,11 +314,7 @@ class SectionMapView(QWidget):
         """Answer a resting pointer with what lies under it."""
         if event.type() == QEvent.Type.ToolTip and self._measures:
             help_event = cast("QHelpEvent", event)
-            text = self.words_at(help_event.pos())
-            if text:
-                QToolTip.showText(help_event.globalPos(), text, self)
-            else:
-                QToolTip.hideText()
+            tips.show(help_event.globalPos(), self.words_at(help_event.pos()), self)
             return True
         return super().event(event)
 

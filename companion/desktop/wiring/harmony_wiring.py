@@ -115,7 +115,7 @@ class HarmonyWiring(QObject):
         if self._job is not None and not self._job.over:
             return
         if self._lane_shown:
-            self._window.show_status(self.tr("Listening for keys and chords…"))
+            self._window.show_words(self.tr("Listening for keys and chords…"))
         self._job = self._jobs.run(kept_or_analysed, score, self._cache_folder)
         self._job.succeeded.connect(self._analysed)
         self._job.failed.connect(self._window.messages.show_message)
@@ -123,7 +123,7 @@ class HarmonyWiring(QObject):
     def _analysed(self, harmony: object) -> None:
         if isinstance(harmony, Harmony):
             self._found = harmony
-            self._window.show_status("")
+            self._window.show_words("")
             self._show()
 
     def _document_changed(self, kind: str, content: str) -> None:
