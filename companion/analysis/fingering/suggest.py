@@ -12,12 +12,12 @@ Conventions
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import groupby
 
-from companion.analysis.fingering.chords import Fingers, Step
-from companion.analysis.fingering.path import cheapest, points_by_step
+from companion.analysis.fingering.chords import Fingers, Step, options
+from companion.analysis.fingering.path import Way, cheapest, points_by_step
 from companion.analysis.fingering.rules import (
     FingeredHand,
     Points,
@@ -30,6 +30,7 @@ from companion.progress import Progress, Report, no_report
 from companion.score.model import Hand, Score, ScoreNote
 
 HOW_MANY = 4
+LONGEST_WITH_ALL_WAYS = 9
 STEPS_AT_ONCE = 512
 _DOING = "Looking for fingers"
 
@@ -104,12 +105,26 @@ def suggest_fingers(
     Returns
     -------
     tuple of Suggestion
-        Cheapest first, at most ``count``; empty where the hand has no notes.
+        Cheapest first, at most ``count``; empty where the hand has no notes. Of a passage of up to
+        :data:`LONGEST_WITH_ALL_WAYS` steps the cheapest of all; those of a longer one would differ
+        in a note or two somewhere, so there the cheapest for each finger to begin with is given.
     """
     asked = asked or FingeredHand()
     steps = steps_of_hand(notes, hand, asked, chosen or {}, groups)
     ways = cheapest(asked, steps, count)
+    if len(steps) > LONGEST_WITH_ALL_WAYS and count > 1:
+        ways = _one_for_each_beginning(asked, steps)[:count]
     return tuple(_suggestion(asked, hand, steps, way.fingers) for way in ways)
+
+
+def _one_for_each_beginning(asked: FingeredHand, steps: Sequence[Step]) -> tuple[Way, ...]:
+    """The cheapest way from each finger to begin with; cheapest first."""
+    first, *rest = steps
+    ways = [
+        cheapest(asked, (replace(first, locked=fingers), *rest))[0]
+        for fingers in options(asked, first)
+    ]
+    return tuple(sorted(ways, key=lambda way: way.total))
 
 
 def suggest_for_group(

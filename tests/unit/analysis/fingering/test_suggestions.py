@@ -105,6 +105,17 @@ def test_several_suggestions_differ_and_rise():
     assert totals == sorted(totals)
 
 
+def test_suggestions_for_a_long_run_begin_with_different_fingers():
+    run = [60, 62, 64, 65, 67, 69, 71, 72, 74, 76, 77, 79]
+    found = suggest_fingers(hand_of(run), Hand.RIGHT)
+    assert found[0].in_figures == "1 2 3 1 2 3 4 1 2 3 4 5"
+    beginnings = [suggestion.in_figures[0] for suggestion in found]
+    assert len(set(beginnings)) == len(beginnings) == 4
+    totals = [suggestion.total for suggestion in found]
+    assert totals == sorted(totals)
+    assert suggest_fingers(hand_of(run), Hand.RIGHT, count=1)[0].total == totals[0]
+
+
 def test_there_are_no_more_suggestions_than_fingerings():
     assert len(suggest_fingers(hand_of([60]), Hand.RIGHT, count=9)) == 5
 
