@@ -244,7 +244,7 @@ def who_is_it(index: ShelfIndex, take: Take) -> Filing:
     own = take.piece_id
     if len(notes) < LEAST_NOTES:
         return _stays(take, FilingReason.TOO_SHORT)
-    stretches = stretches_of_take(index, notes)
+    stretches = stretches_of_take(index, notes, at_hand=own)
     belongs = _counted(stretches)
     others = tuple(sorted((k for k in belongs if k != own), key=lambda k: -belongs[k]))
     own_share = belongs.get(own, 0) / len(notes) if own is not None else 0.0
@@ -332,7 +332,7 @@ class StandWatch:
     """
 
     def __init__(self, index: ShelfIndex, piece_id: str | None) -> None:
-        self._recogniser = Recogniser(index)
+        self._recogniser = Recogniser(index, at_hand=piece_id)
         self._piece_id = piece_id
         self._run: tuple[str, int] = ("", 0)
         self._told: set[str] = set()

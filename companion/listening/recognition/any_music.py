@@ -4,8 +4,11 @@ A note speaks for a piece only as far as it would surprise somebody who does not
 step on in a scale, a figure that comes again or a trill surprises nobody, so scales and exercises
 speak for no piece, while the turn of a melody does.
 
-Several simple guessers foresee the next key; each is trusted as far as it was right lately (a
-Bayesian mixture with a fixed share for all, Herbster & Warmuth 1998, from memory).
+Several guessers foresee the next key; each is trusted as far as it was right lately (a Bayesian
+mixture with a fixed share for all, Herbster & Warmuth 1998, from memory). The first is a small
+network that has learnt what comes next in much music
+(:mod:`companion.listening.recognition.next_key`), the others know what this player does: goes up a
+scale, repeats a figure, trills.
 """
 
 from __future__ import annotations
@@ -14,46 +17,25 @@ import math
 from collections import deque
 from itertools import pairwise
 
+from companion.listening.recognition.next_key import NextKey
+
 REMEMBERED_NOTES = 24
 """How far back the range of the playing is judged by."""
-
-LAGS = 4
-"""The next key is foreseen from each of this many last ones: hands and voices alternate."""
 
 SHARED_TRUST = 0.04
 """Share of the trust that is dealt out anew with each note."""
 
-TRUST_AT_FIRST = (0.17, 0.33, 0.06, 0.16, 0.10, 0.08, 0.05, 0.05)
+TRUST_AT_FIRST = (0.03, 0.65, 0.04, 0.09, 0.07, 0.06, 0.03, 0.03)
 """In the order of the guessers; a warm-up is foreseen soon when scales have a good part of it."""
 
 FORESEEN = 0.85
 """How sure a guesser is that names one key."""
-
-NOTES_FOR_A_KEY = 6
-IN_KEY = 1.4
-OUT_OF_KEY = 0.45
-"""Keys with a name (C, D ...) that was heard lately are likelier than others, by these factors."""
 
 SCALE_NOTES = 16
 CHORD_NOTES = 5
 FIGURE_STEPS = 4
 
 _EVERY_KEY = 1.0 / 88.0
-
-# Probability of an interval in semitones, up or down, the last for all beyond an octave: steps
-# before thirds before fourths and fifths, and octaves (chosen, not counted: common practice).
-_BY_SIZE = (0.10, 0.10, 0.16, 0.10, 0.09, 0.08, 0.025, 0.07, 0.04, 0.045, 0.025, 0.015, 0.06)
-_BEYOND = 0.09
-
-
-def _interval(semitones: int) -> float:
-    """Probability of a signed interval."""
-    size = abs(semitones)
-    if size == 0:
-        return _BY_SIZE[0]
-    if size <= 12:
-        return 0.5 * _BY_SIZE[size]
-    return 0.5 * _BEYOND * (0.12 * 0.88 ** (size - 13))
 
 
 def _degrees(semitones: int) -> int:
@@ -68,17 +50,19 @@ class AnyMusic:
     """Foresees each next key from the ones before."""
 
     def __init__(self) -> None:
+        self._next_key = NextKey()
         self.forget()
 
     def forget(self) -> None:
         """Nothing was heard yet."""
+        self._next_key.forget()
         self._recent: deque[int] = deque(maxlen=REMEMBERED_NOTES)
         self._figures: dict[tuple[int, ...], int] = {}
         self._trust = list(TRUST_AT_FIRST)
 
-    def hear(self, pitch: int) -> float:
-        """Take the next key and say how likely it was, as a natural logarithm."""
-        guesses = self._guesses(pitch)
+    def hear(self, pitch: int, seconds: float) -> float:
+        """Take the next key, struck at ``seconds``; how likely it was, as a natural logarithm."""
+        guesses = self._guesses(pitch, self._next_key.hear(pitch, seconds))
         likelihood = sum(t * g for t, g in zip(self._trust, guesses, strict=True))
         fresh = SHARED_TRUST / len(guesses)
         self._trust = [
@@ -88,7 +72,7 @@ class AnyMusic:
         self._recent.append(pitch)
         return math.log(likelihood)
 
-    def _guesses(self, pitch: int) -> tuple[float, ...]:
+    def _guesses(self, pitch: int, near: float) -> tuple[float, ...]:
         """How likely each guesser holds a key to be; those without an opinion say ``near``."""
         recent = tuple(self._recent)
         if not recent:
@@ -96,10 +80,6 @@ class AnyMusic:
         centre = sum(recent) / len(recent)
         bell = math.exp(-0.5 * ((pitch - centre) / 11.0) ** 2) / (11.0 * math.sqrt(2 * math.pi))
         in_range = 0.4 * _EVERY_KEY + 0.6 * bell
-        last = recent[-LAGS:]
-        near = sum(_interval(pitch - before) for before in last) / len(last)
-        if len(recent) >= NOTES_FOR_A_KEY:
-            near *= IN_KEY if any((pitch - k) % 12 == 0 for k in recent) else OUT_OF_KEY
         return (
             in_range,
             near,

@@ -22,6 +22,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from companion.listening.notes import Hands
+from companion.listening.recognition.same_music import same_music, turns
 from companion.score.model import Hand, ScoreNote
 
 if TYPE_CHECKING:
@@ -83,6 +84,9 @@ class ShelfArrays:
     ----------
     keys_of
         The keys of the pieces, in order.
+    music
+        Per piece a number that editions of the same music share
+        (:mod:`companion.listening.recognition.same_music`).
     first_state
         Per piece its first state, and the number of all states at the end.
     quarters, reading
@@ -102,6 +106,7 @@ class ShelfArrays:
     """
 
     keys_of: tuple[str, ...]
+    music: NDArray[np.int64]
     first_state: NDArray[np.int64]
     quarters: NDArray[np.float32]
     reading: NDArray[np.int8]
@@ -257,7 +262,7 @@ def _read(
 def _lay_out(pieces: Mapping[str, PieceIndex]) -> ShelfArrays:
     if not pieces:
         pieces = {"": index_piece(())}  # arrays of no length with the right types
-        return replace(_lay_out(pieces), keys_of=())
+        return replace(_lay_out(pieces), keys_of=(), music=np.zeros(0, np.int64))
     several = list(pieces.values())
     lengths = [len(one.quarters) for one in several]
     first_state = np.concatenate([[0], np.cumsum(lengths)]).astype(np.int64)
@@ -275,6 +280,7 @@ def _lay_out(pieces: Mapping[str, PieceIndex]) -> ShelfArrays:
     skip_one = left_out[np.maximum(state - 1, 0)]
     return ShelfArrays(
         keys_of=tuple(pieces),
+        music=same_music([_turns(one) for one in several]),
         first_state=first_state,
         quarters=np.concatenate([one.quarters for one in several]),
         reading=np.concatenate([one.reading for one in several]),
@@ -288,6 +294,12 @@ def _lay_out(pieces: Mapping[str, PieceIndex]) -> ShelfArrays:
         skip_one=skip_one,
         skip_two=skip_one + left_out[np.maximum(state - 2, 0)],
     )
+
+
+def _turns(piece: PieceIndex) -> NDArray[np.uint64]:
+    """Of both hands together, without what is free to be played."""
+    counted = ~piece.free & (piece.reading[piece.state] == 0)
+    return turns(piece.state[counted].astype(np.int64), piece.pitch[counted].astype(np.int64))
 
 
 def _around(pitch: NDArray[np.uint8], state: NDArray[np.int64], states: int) -> NDArray[np.uint64]:

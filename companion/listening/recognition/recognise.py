@@ -57,19 +57,24 @@ __all__ = [
 LEAST_SHARE = 0.8
 """A piece is named when it is at least this likely against all other pieces together ..."""
 
-EARLY_NOTES, EARLY_EVIDENCE = 8, 4.5
-LATE_NOTES, LATE_EVIDENCE = 16, 7.5
+EVIDENCE_ASKED_AFTER = (4, 7, 8, 16, 32)
+EVIDENCE_ASKED = (8.0, 5.0, 2.5, 4.0, 6.5)
 """... and so much (natural logarithm) likelier than no piece at all after so many notes, in between
-in proportion: who plays a piece of the shelf is nearly always far beyond it by then, and whoever
-plays something else is more often like some piece the longer it lasts. Measured with pieces that
-are not on the shelf."""
+in proportion. Before the eighth note a piece must be nearly certain; later who plays a piece of the
+shelf is mostly far beyond what is asked, and whoever plays something else is more often like some
+piece the longer it lasts. Measured with pieces that are not on the shelf."""
 
 LEAST_SHARE_TO_STAY, EVIDENCE_TO_STAY = 0.5, 2.5
 """Once named a piece stays named down to this: a few wrong keys do not make it another piece."""
 
-TEMPERING = 0.6
-"""The confidence that is told takes evidence against "no piece at all" this much less seriously,
-for any music is like some piece somewhere."""
+EDITIONS_ALIKE = 8.0
+"""An edition on the stand is not given up for another one for less than this, about one key that
+fits the other one better: it may have been a slip."""
+
+CONFIDENCE_SLOPE, CONFIDENCE_LESS = 0.52, 2.5
+"""The confidence that is told is the share of right names among all that were given with so much
+evidence: counted where one half of the takes was of music that is not on the shelf, but much like
+it. Any music is like some piece somewhere, so that evidence is worth less than it seems."""
 
 ADDED_COST = 2.2
 """A heard note that is not written (about 11 in 100: a first reading)."""
@@ -150,6 +155,8 @@ class PieceGuess:
         How many notes were heard since the last :meth:`Recogniser.forget`.
     hands
         The hands that seem to be playing.
+    same_music
+        Keys of other pieces of the shelf that are the same music: another edition, a copy.
     """
 
     piece_key: str
@@ -157,6 +164,7 @@ class PieceGuess:
     confidence: float
     notes_heard: int
     hands: Hands = Hands.BOTH
+    same_music: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -184,10 +192,16 @@ class Recogniser:
     ----------
     index
         The shelf.
+    at_hand
+        The piece on the stand: of several editions of the same music this one is meant as long as
+        it fits nearly as well as the others. Without it the edition that fits best is named, the
+        first of the shelf where all fit alike.
     """
 
-    def __init__(self, index: ShelfIndex) -> None:
+    def __init__(self, index: ShelfIndex, at_hand: str | None = None) -> None:
         self._arrays = index.arrays
+        keys = self._arrays.keys_of
+        self._at_hand = keys.index(at_hand) if at_hand in keys else -1
         self._any_music = AnyMusic()
         lengths = np.diff(self._arrays.first_state)
         self._restart = (RESTART_COST + np.log(np.maximum(lengths, 1))).astype(np.float32)
@@ -228,7 +242,7 @@ class Recogniser:
         PieceGuess or None
             None while the notes do not tell.
         """
-        surprise = -self._any_music.hear(note.pitch)
+        surprise = -self._any_music.hear(note.pitch, note.onset_seconds)
         self._heard += 1
         if self._heard == len(self._seconds):
             self._seconds = np.append(self._seconds, np.zeros(len(self._seconds)))
@@ -373,34 +387,47 @@ class Recogniser:
         self._best[pieces] = np.maximum(self._best[pieces], highest)
 
     def _guess(self) -> PieceGuess | None:
-        top = int(self._best.argmax())
-        others = float(np.exp((self._best - self._best[top]).astype(np.float64)).sum()) - 1.0
-        evidence = float(self._best[top]) - ADDED_COST * self._heard - self._nothing
-        stays = top == self._named
-        share, asked = (
-            (LEAST_SHARE_TO_STAY, EVIDENCE_TO_STAY)
-            if stays
-            else (LEAST_SHARE, _evidence_asked(self._heard))
-        )
+        arrays = self._arrays
+        best = int(self._best.argmax())
+        level = float(self._best[best])
+        editions = np.flatnonzero(arrays.music == arrays.music[best])
+        all_shares = np.exp((self._best - level).astype(np.float64))
+        others = float(all_shares.sum() - all_shares[editions].sum())
+        evidence = level - ADDED_COST * self._heard - self._nothing
+        top = self._edition(best, editions)
+        share, asked = LEAST_SHARE, _evidence_asked(self._heard)
+        if top == self._named:
+            share, asked = LEAST_SHARE_TO_STAY, min(asked, EVIDENCE_TO_STAY)
         if 1.0 / (1.0 + others) < share or evidence < asked:
             self._named = -1
             return None
         self._named = top
-        confidence = 1.0 / (1.0 + others + math.exp(-TEMPERING * evidence))
-        arrays = self._arrays
+        here = self._here if top == best else self._best_place(top)
         return PieceGuess(
             piece_key=arrays.keys_of[top],
-            onset_quarters=float(arrays.quarters[self._here]),
-            confidence=confidence,
+            onset_quarters=float(arrays.quarters[here]),
+            confidence=1.0
+            / (1.0 + others + math.exp(CONFIDENCE_LESS - CONFIDENCE_SLOPE * evidence)),
             notes_heard=self._heard,
-            hands=READINGS[int(arrays.reading[self._here])],
+            hands=READINGS[int(arrays.reading[here])],
+            same_music=tuple(arrays.keys_of[k] for k in editions.tolist() if k != top),
         )
+
+    def _edition(self, best: int, editions: NDArray[np.int64]) -> int:
+        """Which edition of the same music is meant."""
+        if len(editions) == 1:
+            return best
+        fit = [k for k in editions.tolist() if self._best[k] >= self._best[best] - EDITIONS_ALIKE]
+        return next((k for k in (self._at_hand, self._named) if k in fit), best)
+
+    def _best_place(self, piece: int) -> int:
+        first, end = self._arrays.first_state[piece : piece + 2].tolist()
+        return int(first + self._left[first:end].argmax())
 
 
 def _evidence_asked(heard: int) -> float:
     """How much likelier than nothing a piece must be to be named after so many notes."""
-    late = (heard - EARLY_NOTES) / (LATE_NOTES - EARLY_NOTES)
-    return EARLY_EVIDENCE + (LATE_EVIDENCE - EARLY_EVIDENCE) * min(1.0, max(0.0, late))
+    return float(np.interp(heard, EVIDENCE_ASKED_AFTER, EVIDENCE_ASKED))
 
 
 def _missing(keys: NDArray[np.float32]) -> NDArray[np.float32]:
@@ -418,14 +445,14 @@ def _time_costs(gap_seconds: float) -> tuple[float, float]:
 
 
 def stretches_of_take(
-    index: ShelfIndex, heard_notes: Sequence[HeardNote]
+    index: ShelfIndex, heard_notes: Sequence[HeardNote], at_hand: str | None = None
 ) -> tuple[PlayedStretch, ...]:
     """Cut a take into stretches by what was played: a warm-up, then a piece, then another.
 
     A piece is named some notes after it began: up to ``NOTES_BEFORE_NAMED`` unknown notes before
-    are counted with it.
+    are counted with it. ``at_hand`` is the piece on the stand, see :class:`Recogniser`.
     """
-    recogniser = Recogniser(index)
+    recogniser = Recogniser(index, at_hand)
     notes = sorted(heard_notes, key=lambda note: note.onset_seconds)
     stretches: list[PlayedStretch] = []
     for played, note in enumerate(notes):
@@ -464,7 +491,9 @@ def _joined(stretches: Sequence[PlayedStretch]) -> tuple[PlayedStretch, ...]:
     return tuple(joined)
 
 
-def recognise_take(index: ShelfIndex, heard_notes: Sequence[HeardNote]) -> PieceGuess | None:
+def recognise_take(
+    index: ShelfIndex, heard_notes: Sequence[HeardNote], at_hand: str | None = None
+) -> PieceGuess | None:
     """Which piece a whole take is of: the one that most of its known notes belong to.
 
     Returns
@@ -472,7 +501,7 @@ def recognise_take(index: ShelfIndex, heard_notes: Sequence[HeardNote]) -> Piece
     PieceGuess or None
         With the place and hands of the last note that belonged to it; None when nothing was known.
     """
-    recogniser = Recogniser(index)
+    recogniser = Recogniser(index, at_hand)
     last: dict[str, PieceGuess] = {}
     counts: dict[str, int] = {}
     for note in sorted(heard_notes, key=lambda note: note.onset_seconds):
