@@ -210,7 +210,8 @@ def test_beats_are_named_and_spans_use_printed_numbers(measures, section_map):
 
 
 def test_empty_lanes_tell_whether_anything_is_coming():
-    assert "Sit down and play" in nothing_to_show(MapFigures())
+    assert "Sit down and play" in nothing_to_show(MapFigures(today=date(2026, 3, 20)))
+    assert not nothing_to_show(MapFigures())  # the history was not read yet
     assert nothing_to_show(MapFigures(takes_to_work_out=3)).startswith("3 takes are being")
 
 

@@ -81,11 +81,7 @@ class DaysPage(QWidget):
         self._strip.measure_chosen.connect(self.measure_chosen)
         self._section_view = self._make_section_view()
         self._take_view = self._make_take_view()
-        self._empty = QLabel(
-            wording.tr(
-                "Nothing played yet.\nSit down and play: a take begins with your first note."
-            )
-        )
+        self._empty = QLabel()
         self._empty.setFont(typography.serif(typography.HEADING_POINTS, italic=True))
         self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self._empty.setWordWrap(True)
@@ -116,6 +112,10 @@ class DaysPage(QWidget):
             if number is not None:
                 self._take_view.selectRow(number)
         self._filling = False
+        nothing = wording.tr(
+            "Nothing played yet.\nSit down and play: a take begins with your first note."
+        )
+        self._empty.setText(nothing if content.today is not None else "")
         self._layers.setCurrentIndex(0 if content.takes else 1)
 
     @property

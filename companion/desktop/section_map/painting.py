@@ -36,6 +36,8 @@ def paint_map(painter: QPainter, picture: MapPicture) -> None:
 
 def _paint_selection_column(painter: QPainter, picture: MapPicture) -> None:
     layout = picture.layout
+    if not layout.with_lanes or not picture.figures.any_take:
+        return  # there is nothing below the section that it could hold together
     for row in layout.rows:
         for section in row.sections:
             if section.section_id == picture.selected_id:

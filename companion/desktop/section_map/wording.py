@@ -154,10 +154,12 @@ def leap_sentence(leap: Leap, measures: tuple[Measure, ...]) -> str:
 
 
 def nothing_to_show(figures: MapFigures) -> str:
-    """What stands in the lanes while there are no figures."""
+    """What stands in the lanes while there are no figures; nothing until the history was read."""
     waiting = figures.takes_to_work_out
     if waiting == 1:
         return tr("The take is being compared with the score.")
     if waiting:
         return tr("{n} takes are being compared with the score.").format(n=waiting)
+    if figures.today is None:
+        return ""
     return tr("Nothing played yet. Sit down and play: a take begins with your first note.")

@@ -27,9 +27,15 @@ def shown_takes(page):
 
 
 def test_without_takes_the_page_says_what_to_do(page):
-    page.show_content(DaysContent())
+    page.show_content(DaysContent(today=examples.TODAY))
     assert page._empty.isVisible()
     assert "Sit down and play" in page._empty.text()
+
+
+def test_before_the_history_was_read_the_page_claims_nothing(page):
+    page.show_content(DaysContent())
+    assert page._empty.isVisible()
+    assert not page._empty.text()
 
 
 def test_newest_day_stands_first_in_the_table_of_sections(page):
