@@ -32,7 +32,7 @@ def shelf():
     return build_index(
         {
             "first edition": invented_piece(1),
-            "second edition": another_edition(invented_piece(1)),
+            "second edition": another_edition(invented_piece(1), changed=0.005),
             "another piece": invented_piece(2),
         }
     )
