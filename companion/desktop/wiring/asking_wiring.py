@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QFileDialog
 
 from companion.desktop.choice_dialog import Choice, ChoiceDialog
 from companion.desktop.dialogs import DateDialog
+from companion.resources import sample_scores_folder
 
 if TYPE_CHECKING:
     from companion.desktop.main_window import MainWindow
@@ -53,7 +54,8 @@ class AskingWiring(QObject):
         path, _ = QFileDialog.getOpenFileName(
             self._window,
             self.tr("Open a score"),
-            self._last_folder,
+            # at the first time the other samples are to be found without looking for them
+            self._last_folder or str(sample_scores_folder()),
             self.tr("Scores ({patterns});;All files (*)").format(patterns=patterns),
         )
         if path:
