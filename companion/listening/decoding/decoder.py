@@ -35,8 +35,10 @@ from companion.listening.decoding.moves import (
     ADDED,
     ADVANCE,
     JUMP,
+    JUMP_WRONG,
     WRITTEN_LEAP,
     Taken,
+    is_jump,
     is_wrong,
 )
 from companion.listening.decoding.paths import (
@@ -46,6 +48,7 @@ from companion.listening.decoding.paths import (
     LANDED,
     REACHED,
     SETTLED_ONSETS,
+    SLIPPED,
     TEMPO,
     KeptPaths,
     Paths,
@@ -63,6 +66,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from companion.listening.decoding.score_onsets import ScoreOnsets
+
+_IS_JUMP = np.array([is_jump(move) for move in range(JUMP_WRONG + 1)])
+_IS_SLIP = np.array([is_wrong(move) for move in range(JUMP_WRONG + 1)])
 
 LOWEST_KEY, HIGHEST_KEY = 21, 108
 """The 88 keys as MIDI note numbers."""
@@ -89,6 +95,9 @@ class PlaceDecoder:
         The laid out score.
     costs
         The model.
+    starts_with_slips
+        Whether a passage may begin with a wrong key. Only what follows can tell, so this is for
+        takes that are heard as a whole; in return nobody jumps in the midst of a chord.
 
     Attributes
     ----------
@@ -102,8 +111,15 @@ class PlaceDecoder:
         Cost of "the last notes are nothing that is written", the best path being 0.
     """
 
-    def __init__(self, onsets: ScoreOnsets, costs: Costs | None = None) -> None:
+    def __init__(
+        self,
+        onsets: ScoreOnsets,
+        costs: Costs | None = None,
+        *,
+        starts_with_slips: bool = False,
+    ) -> None:
         self.onsets = onsets
+        self._starts_with_slips = starts_with_slips
         self.costs = costs or Costs()
         self._tables: dict[int, PitchTables] = {}
         self._strides = Strides(onsets, self.costs)
@@ -164,7 +180,7 @@ class PlaceDecoder:
     def taken(self) -> Taken:
         """How the best path took the last note; only after a note that has a place."""
         move = int(self.move[np.flatnonzero(self.active == self.best)[0]])
-        if move == JUMP:
+        if is_jump(move):
             return Taken.JUMP
         if move == WRITTEN_LEAP:
             return Taken.WRITTEN_LEAP
@@ -281,6 +297,8 @@ class PlaceDecoder:
             self.leaps_taken = self._leaps.weigh(self._paths, tables, seconds, found)
         # Without a pause or any misfit nobody has jumped: not worth the work.
         doubtful = self.lost_cost < c.lost_entry - 1.0 or float(found.cost.min(initial=NEVER)) > 1.0
+        in_chord = wait.seconds < c.chord_window_seconds
+        may_jump = may_jump and not (self._starts_with_slips and in_chord)
         if may_jump and (doubtful or wait.readiness < c.jump_at_once):
             self._weigh_jumps(tables, wait, found)
         self.lost_cost = min(self.lost_cost + c.lost_note, c.lost_entry) + wait.hesitation
@@ -288,14 +306,14 @@ class PlaceDecoder:
 
     def _ways_on(self, tables: PitchTables, note: tuple[float, int, int], wait: Wait) -> Candidates:
         """The cheapest ways to stay or to advance."""
-        states, elsewhere = self._reach.states(self._paths, tables.written)
+        states = self._reach.states(self._paths, tables.written)
         stay, stay_move = costs_of_staying(
             self.onsets, self.costs, self._paths, tables, states, note, self._recent, wait
         )
         advance, stride = self._strides.costs_of_advancing(self._paths, states, note[0])
         advance += tables.slip[states]
         move = np.where(advance < stay, stride + tables.advance_move[states], stay_move)
-        return Candidates(states, np.minimum(stay, advance), move, stride, elsewhere)
+        return Candidates(states, np.minimum(stay, advance), move, stride)
 
     def _weigh_jumps(self, tables: PitchTables, wait: Wait, found: Candidates) -> None:
         """Let new paths begin wherever the key is written and that is cheapest."""
@@ -305,15 +323,27 @@ class PlaceDecoder:
         readiness = wait.hesitation + wait.readiness
         jump = self._landings.costs_of(written, start, readiness, self._habits)
         np.minimum(jump, self.lost_cost + c.found_again, out=jump)
-        self._landing[written] = jump
-        jump_here = self._landing[found.states]
-        self._landing[written] = NEVER
-        jumps = jump_here < found.cost
-        found.cost[jumps] = jump_here[jumps]
-        found.move[jumps] = JUMP
-        worth = found.elsewhere & (jump < c.beam + float(found.cost.min(initial=c.beam)))
+        self._offer(written, jump, JUMP, found)
+        if self._starts_with_slips and wait.readiness < c.jump_at_once:
+            jump = self._landings.costs_of(tables.close, start, readiness, self._habits)
+            self._offer(tables.close, jump + tables.slip[tables.close], JUMP_WRONG, found)
+
+    def _offer(
+        self, states: NDArray[np.intp], cost: NDArray[np.float64], move: int, found: Candidates
+    ) -> None:
+        """Take this move to each of some states where it is the cheapest way."""
+        landing = self._landing
+        landing[states] = cost
+        here = landing[found.states]
+        cheaper = here < found.cost
+        found.cost[cheaper] = here[cheaper]
+        found.move[cheaper] = move
+        landing[found.states] = NEVER
+        dearest = self.costs.beam + float(found.cost.min(initial=self.costs.beam))
+        worth = landing[states] < dearest
+        landing[states] = NEVER
         if worth.any():
-            found.add(written[worth], jump[worth], JUMP)
+            found.add(states[worth], cost[worth], move)
 
     def _keep(self, found: Candidates, seconds: float, tables: PitchTables) -> None:
         """Make the best path cost 0, drop hopeless ones, and let the others learn."""
@@ -325,7 +355,7 @@ class PlaceDecoder:
         rows, heard = paths.table[:, states], tables.bits[states]
         stays = (move < ADVANCE).nonzero()[0]
         advances = ((move >= ADVANCE) & (move < JUMP)).nonzero()[0]
-        jumps = (move == JUMP).nonzero()[0]
+        jumps = _IS_JUMP[move].nonzero()[0]
         if len(stays):
             note_what_sounded(paths, tables, states, move, stays, rows, heard)
         if len(advances):
@@ -338,6 +368,7 @@ class PlaceDecoder:
         if len(jumps):
             came_from = float(self.onsets.state_quarters[self.jump_source])
             rows[:, jumps] = self._begun(states[jumps], seconds, came_from)
+        heard[_IS_SLIP[move]] |= SLIPPED
         rows[COST] = cost
         paths.replace(states, move, rows, heard, int(states[cost.argmin()]))
         self.last_cost = lowest

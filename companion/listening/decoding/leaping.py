@@ -69,7 +69,6 @@ class WrittenLeaps:
             else:
                 continue
             taken[target] = leap
-            candidates.elsewhere[tables.written == target] = False
         return taken
 
     def learn(self, paths: Paths, leaps_taken: list[int], seconds: float) -> NDArray[np.float64]:

@@ -13,6 +13,7 @@ CHORD, ADDED, WRONG_IN_CHORD, ADVANCE = range(4)
 ADVANCE_WRONG = ADVANCE + MAX_STRIDE
 JUMP = ADVANCE_WRONG + MAX_STRIDE
 WRITTEN_LEAP = JUMP + 1
+JUMP_WRONG = WRITTEN_LEAP + 1
 """How a path took a note; an advance by ``stride`` onsets is ``ADVANCE + stride - 1``."""
 
 
@@ -28,7 +29,7 @@ class Taken(Enum):
 
 def is_jump(move: int) -> bool:
     """Whether a path took a note by starting anew."""
-    return move == JUMP
+    return move in (JUMP, JUMP_WRONG)
 
 
 def is_written_leap(move: int) -> bool:
@@ -48,7 +49,7 @@ def is_right(move: int) -> bool:
 
 def is_wrong(move: int) -> bool:
     """Whether a path took a note for a slip of the finger."""
-    return move == WRONG_IN_CHORD or ADVANCE_WRONG <= move < JUMP
+    return move in (WRONG_IN_CHORD, JUMP_WRONG) or ADVANCE_WRONG <= move < JUMP
 
 
 def stride_of(move: int) -> int:

@@ -13,6 +13,7 @@ import numpy as np
 
 from companion.listening.decoding.costs import NEVER
 from companion.listening.decoding.moves import CHORD, MAX_STRIDE
+from companion.listening.decoding.score_onsets import MAX_KEYS
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -25,6 +26,9 @@ COLUMNS = 9
 its onset still to come, how far time may be off (squared logarithm), onsets passed since it began,
 keys of the onsets just before that never came, where it began and where the player was before
 (quarters)."""
+
+SLIPPED = np.int64(1) << np.int64(MAX_KEYS)
+"""In the mask of the keys heard: one of them was a slip."""
 
 SETTLED_ONSETS = 3
 """After so many onsets a path is believed: its tempo, and the place where it began."""
@@ -53,7 +57,7 @@ class Paths:
         One row per column named above, one column per state; rows of dead states are stale except
         for their cost, which is ``NEVER``.
     heard
-        Per state the keys of its onset that have sounded, as a mask.
+        Per state the keys of its onset that have sounded, as a mask, and ``SLIPPED``.
     active
         States with a path worth keeping, in no order.
     move
@@ -127,7 +131,7 @@ class Paths:
         at = np.array([state])
         row = self.begun(at, seconds, seconds_per_quarter, spread, -1.0)
         row[ADVANCES], row[LEFT] = SETTLED_ONSETS, 0.0
-        self.replace(at, np.array([CHORD]), row, np.array([-1]), state)
+        self.replace(at, np.array([CHORD]), row, np.array([SLIPPED - 1]), state)
 
     def is_settled(self) -> bool:
         """Whether no other place in the score competes with the best path."""

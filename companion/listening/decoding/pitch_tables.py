@@ -30,6 +30,7 @@ class PitchTables:
     adorning_any: bool
     late: NDArray[np.bool_]  # written one or two onsets before
     slip: NDArray[np.float64]  # 0 where it is written, else as ``wrong``
+    close: NDArray[np.intp]  # the states where it is not written but a key it may stand for is
     advance_move: NDArray[np.int64]
 
 
@@ -55,7 +56,6 @@ def pitch_tables(onsets: ScoreOnsets, costs: Costs, pitch: int) -> PitchTables:
     for away in (1, 2):
         late[away:] |= written[:-away]
     added[written] = costs.added_again
-    added[written] = costs.added_again
     adorning = within(0, 1, 2, 3, 4, among=onsets.adorned)
     return PitchTables(
         np.flatnonzero(written),
@@ -66,5 +66,6 @@ def pitch_tables(onsets: ScoreOnsets, costs: Costs, pitch: int) -> PitchTables:
         bool(adorning.any()),
         late,
         np.where(written, 0.0, wrong),
+        np.flatnonzero(~written & within(*SUBSTITUTION)),
         np.where(written, ADVANCE, ADVANCE_WRONG),
     )

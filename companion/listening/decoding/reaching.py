@@ -31,15 +31,12 @@ class Candidates:
         Of the cheapest way so far.
     stride
         By how many onsets more than one an advance moves on.
-    elsewhere
-        Which of the places with the key written are not among the states.
     """
 
     states: NDArray[np.intp]
     cost: NDArray[np.float64]
     move: NDArray[np.int64]
     stride: NDArray[np.intp]
-    elsewhere: NDArray[np.bool_]
 
     def add(self, states: NDArray[np.intp], cost: NDArray[np.float64], move: int) -> None:
         """Add states that are not among them."""
@@ -57,10 +54,8 @@ class Reach:
         self._padding = np.flatnonzero(onsets.padding)
         self._marked = np.zeros(onsets.size, np.bool_)
 
-    def states(
-        self, paths: Paths, written: NDArray[np.intp]
-    ) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
-        """The states, in rising order, and which of the places with the key are left over.
+    def states(self, paths: Paths, written: NDArray[np.intp]) -> NDArray[np.intp]:
+        """The states, in rising order.
 
         A path that is nearly given up can only be saved by a right note, so it is only followed
         to where the key is written.
@@ -74,7 +69,6 @@ class Reach:
         marked[written] = saved
         marked[active[~weak] + _STEPS] = True
         marked[self._padding] = False
-        elsewhere: NDArray[np.bool_] = ~marked[written]
         states = marked.nonzero()[0]
         marked[states] = False
-        return states, elsewhere
+        return states

@@ -12,8 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from companion.listening.decoding.moves import WRITTEN_LEAP, is_wrong
-from companion.listening.decoding.paths import LEFT, Paths
+from companion.listening.decoding.paths import LEFT, SLIPPED, Paths
 from companion.listening.decoding.recent_notes import Wait
 
 if TYPE_CHECKING:
@@ -23,7 +22,6 @@ if TYPE_CHECKING:
     from companion.listening.decoding.habits import Habits
     from companion.listening.decoding.score_onsets import ScoreOnsets
 
-_IS_SLIP = np.array([is_wrong(move) for move in range(WRITTEN_LEAP + 1)])
 SAME_ONSET_QUARTERS = 1e-3
 
 
@@ -62,7 +60,7 @@ def weigh_wait(costs: Costs, seconds: float, expected_seconds: float, before: fl
 def departure(costs: Costs, paths: Paths) -> Departure:
     """The path that jumps: the cheapest one, onsets left unfinished counted in part."""
     leaving = paths.costs + costs.unfinished_note * paths.table[LEFT, paths.active]
-    slips = _IS_SLIP[paths.move]
+    slips = (paths.heard[paths.active] & SLIPPED) != 0
     leaving[slips] += costs.retry_after_slip
     at = int(leaving.argmin())
     return Departure(int(paths.active[at]), float(leaving[at]), bool(slips[at]))

@@ -68,6 +68,9 @@ def costs_of_staying(
     stay = np.where(slips, wrong, added)
     move = slips * (WRONG_IN_CHORD - ADDED) + ADDED
     fresh = (tables.bits[states] & ~paths.heard[states]) != 0
+    if wait.readiness < c.jump_at_once and wait.seconds > c.chord_window_seconds:
+        # After a pause an onset that was complete, slips and all, is not taken up again.
+        fresh &= here[LEFT] > 0.5
     stay[fresh] = late
     move[fresh] = CHORD
     stay += here[COST]

@@ -23,6 +23,7 @@ from companion.listening.decoding.moves import (
     is_wrong,
     stride_of,
 )
+from companion.listening.matching.retries import begin_again_in_place
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -178,10 +179,11 @@ def _walk(decoder: PlaceDecoder, notes: Sequence[HeardNote]) -> list[_Step]:
 def _best_path(
     onsets: ScoreOnsets, notes: Sequence[HeardNote], costs: Costs | None
 ) -> tuple[NDArray[np.intp], list[int]]:
-    decoder = PlaceDecoder(onsets, costs)
+    decoder = PlaceDecoder(onsets, costs, starts_with_slips=True)
     trail = _walk(decoder, notes)
     states, moves = _trace(onsets, trail, decoder.best)
     _go_on_where_possible(decoder, notes, states, moves)
+    begin_again_in_place(onsets, notes, states, moves)
     return states, moves
 
 
