@@ -150,7 +150,7 @@ def named_by(numeral: music21.roman.RomanNumeral) -> Named | None:
 
 def chorales() -> None:
     right: Counter[str] = Counter()
-    total = 0
+    total = one_key = 0
     for number in CHORALES:
         analysis = music21.corpus.parse(f"bach/choraleAnalyses/riemenschneider{number:03d}")
         bwv = re.search(r"BWV: *([\d.]+)", _romantext(number))
@@ -160,6 +160,8 @@ def chorales() -> None:
         score = score_of(stream)
         harmony = analyse_harmony(score)
         by_number = {measure.number: measure for measure in reversed(score.measures)}
+        whole_key = Key.from_name(stream.analyze("key").tonicPitchNameWithCase.replace("-", "b"))
+        in_whole_key = 0
         found = _numerals(analysis)
         agreed: Counter[str] = Counter()
         here = 0
@@ -175,6 +177,7 @@ def chorales() -> None:
                 if not 0 <= place < measure.duration_quarters:
                     continue
                 here += 1
+                in_whole_key += theirs is not None and theirs.key == whole_key
                 ours = ours_at(harmony, measure.start_quarters + place)
                 if ours is not None and theirs is not None:
                     agreed.update(part for part, same in theirs.agreement(ours).items() if same)
@@ -182,6 +185,8 @@ def chorales() -> None:
         if number not in OTHER_SETTING:
             right += agreed
             total += here
+            one_key += in_whole_key
+    print(f"one key for each chorale, found by music21's analyser: key {100 * one_key / total:.1f}")
     print(f"chorales of music21, {total * float(STEP):.0f} quarters: {percent(right, total)}")
 
 

@@ -20,12 +20,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from companion.score.model import CueKind, Hand, Position, PrintedCue, Score
+from companion.score.reading.cues import is_heading
 
 FEWEST_MEASURES = 4
 FEWEST_MEASURES_NAMED = 2
 SHORT_PIECE_MEASURES = 24
 SHORTEST_HEADING = 3
-"""Letters in a word that can be the name of a section; Roman numbers have their own sign."""
+"""Letters in a large word that can be the name of a section."""
 TOO_OFTEN = 6
 """Meters and tempi that change more often than every so many measures part nothing."""
 
@@ -147,18 +148,16 @@ def _parting_cues(score: Score) -> list[PrintedCue]:
         for cue in cues
         if cue.kind is not CueKind.TEMPO_CHANGE or not _NO_NEW_TEMPO.match(cue.text)
     ]
-    # "or ♯", "3." and the like stand in large letters too, but head nothing
-    cues = [
-        cue
-        for cue in cues
-        if cue.kind is not CueKind.HEADING
-        or not cue.text
-        or sum(map(str.isalpha, cue.text)) >= SHORTEST_HEADING
-    ]
+    cues = [cue for cue in cues if cue.kind is not CueKind.HEADING or _heads_something(cue.text)]
     for kind in (CueKind.METER_CHANGE, CueKind.TEMPO_CHANGE):
         if sum(cue.kind is kind for cue in cues) * TOO_OFTEN > len(score.measures):
             cues = [cue for cue in cues if cue.kind is not kind]
     return cues
+
+
+def _heads_something(text: str) -> bool:
+    """Whether a heading can be the name of a section: not so "or ♯" in large letters."""
+    return not text or is_heading(text) or sum(map(str.isalpha, text)) >= SHORTEST_HEADING
 
 
 def _with_endings_kept(score: Score, cues: Sequence[PrintedCue]) -> list[PrintedCue]:
