@@ -136,19 +136,45 @@ def suggest_for_group(
     grouping: Grouping | None = None,
     count: int = HOW_MANY,
 ) -> tuple[Suggestion, ...]:
-    """Suggest several ways to finger one group and the goal behind it."""
-    wanted = {*group.note_ids, *group.goal_ids}
+    """Suggest several ways to finger one group and the goal behind it.
+
+    Where ``grouping`` is given and the finger before the group is set, the way from there counts
+    too.
+    """
+    before = _set_before(group, grouping, chosen or {})
+    wanted = {*before, *group.note_ids, *group.goal_ids}
     notes = [note for note in score.notes if note.note_id in wanted]
     if not notes:
         return ()
     groups = grouping.run(group.run_id).groups if grouping else (group,)
-    return suggest_fingers(
+    found = suggest_fingers(
         notes,
         notes[0].playing_hand,
         asked=asked,
         chosen=chosen,
         groups=groups,
         count=count,
+    )
+    return tuple(_without(suggestion, before) for suggestion in found)
+
+
+def _set_before(
+    group: Group, grouping: Grouping | None, chosen: Mapping[str, int]
+) -> tuple[str, ...]:
+    """The notes just before a group, where all of them have fingers that were set."""
+    if grouping is None or group.first_step == 0:
+        return ()
+    step = grouping.run(group.run_id).run.steps[group.first_step - 1]
+    return step if all(note_id in chosen for note_id in step) else ()
+
+
+def _without(suggestion: Suggestion, note_ids: Sequence[str]) -> Suggestion:
+    if not note_ids:
+        return suggestion
+    return replace(
+        suggestion,
+        fingers=tuple(one for one in suggestion.fingers if one[0] not in note_ids),
+        points_of_note=tuple(one for one in suggestion.points_of_note if one[0] not in note_ids),
     )
 
 

@@ -159,6 +159,16 @@ def test_a_group_is_fingered_with_its_goal():
     assert [note_id for note_id, _ in found[0].fingers] == ["r1", "r2", "r3", "r4"]
 
 
+def test_the_way_from_a_finger_that_was_set_counts():
+    score = score_with(hand_of(range(60, 77)))
+    grouping = propose_grouping(score)
+    group = grouping.groups[2]
+    after_the_fifth = suggest_for_group(score, group, chosen={"r4": 5}, grouping=grouping)[0]
+    after_the_thumb = suggest_for_group(score, group, chosen={"r4": 1}, grouping=grouping)[0]
+    assert [note_id for note_id, _ in after_the_thumb.fingers] == list(group.note_ids)
+    assert after_the_fifth.total > after_the_thumb.total
+
+
 def test_a_whole_score_is_fingered_hand_by_hand():
     score = score_with(hand_of(SCALE), hand_of([48, 43, 45, 40], staff=2))
     heard = []
