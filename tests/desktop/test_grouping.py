@@ -51,7 +51,7 @@ def trigger(companion, name):
 def test_groups_are_drawn_and_a_clicked_note_names_its_group(companion, wiring):
     assert lane(companion).groups
     companion.score_view.note_clicked.emit(a_note(wiring))
-    assert companion.window.group_row.words.startswith("Right hand, m. 1")
+    assert companion.window.group_row.words.startswith("Right hand, measure 1:")
 
 
 def test_a_border_is_set_kept_undone_and_redone(companion, wiring, qtbot):

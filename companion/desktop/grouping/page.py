@@ -75,6 +75,7 @@ class GroupingPage(QWidget):
         self._drill_list = QListWidget()
         self._drill_list.setAccessibleName(tr("Drills"))
         self._drill_list.setFont(typography.serif())
+        self._drill_list.setSpacing(2)
         self._drill_list.setFixedHeight(_DRILLS_PIXELS)
         self._drill_list.currentRowChanged.connect(self._drill_row_chosen)
         self._picture = QLabel()
@@ -146,7 +147,7 @@ class GroupingPage(QWidget):
                 line.measures,
                 line.hand,
                 str(line.notes),
-                f"{line.groups}, {line.way}",
+                f"{line.groups}, {line.way}" if line.way else str(line.groups),
                 line.evenness,
                 line.delay,
             )

@@ -41,8 +41,10 @@ def group_sentence(score: Score, run: RunGroups, group: Group) -> str:
     """A group with its notes, its goal and its reason."""
     notes = {note.note_id: note for note in score.notes}
     names = " ".join(written_name(notes[each].spelling) for each in group.note_ids if each in notes)
-    words = tr("{hand}, {place}: {notes}").format(
-        hand=hand_name(run.run.hand), place=run_place(score, run), notes=names
+    first = notes.get(group.note_ids[0])
+    number = score.measures[first.measure_index].number if first is not None else ""
+    words = tr("{hand}, measure {number}: {notes}").format(
+        hand=hand_name(run.run.hand), number=number, notes=names
     )
     goal = next((notes[each] for each in group.goal_ids if each in notes), None)
     if goal is not None and not group.goal_inside:
@@ -80,3 +82,12 @@ def day_cells(day: DrillDay) -> tuple[str, str, str, str]:
         if day.border_delay_ms is None
         else tr("{ms:+d} ms").format(ms=round(day.border_delay_ms)),
     )
+
+
+def with_signs(title: str) -> str:
+    """A title with printed accidentals: "stop on C#5" becomes "stop on C♯5"."""
+    return " ".join(written_name(word) if _is_note(word) else word for word in title.split(" "))
+
+
+def _is_note(word: str) -> bool:
+    return len(word) > 1 and word[0] in "ABCDEFG" and word[-1].isdigit()

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, QTimer
 
 from companion.analysis.grouping.drills import Drill, drills_of_group
-from companion.analysis.grouping.model import RunGroups
+from companion.analysis.grouping.model import RunGroups, Way
 from companion.desktop.grouping.content import DrillLine, RunLine
 from companion.desktop.grouping.page import GroupingPage
 from companion.desktop.grouping.wording import (
@@ -21,6 +21,7 @@ from companion.desktop.grouping.wording import (
     tr,
     try_sentence,
     way_names,
+    with_signs,
 )
 from companion.desktop.main_window import MainWindow
 from companion.desktop.piano import Piano
@@ -39,6 +40,8 @@ if TYPE_CHECKING:
 
 _SILENCE_MS = 1500  # after so much of it the tries are judged
 _NOTE_ON = 0x90
+_LEFT_OF_DRILLS_PIXELS = 500
+_LEAST_PICTURE_PIXELS = 420
 
 
 class DrillingWiring(QObject):
@@ -62,6 +65,7 @@ class DrillingWiring(QObject):
         self._calendar = calendar
         self._run_id, self._number = "", 0
         self._drills: tuple[Drill, ...] = ()
+        self._to_refill = True
         self._playing: Drill | None = None
         self._events: list[RawEvent] = []
         self._began_at: float | None = None
@@ -91,7 +95,6 @@ class DrillingWiring(QObject):
         page.drill_begun.connect(self._begin)
         page.drill_ended.connect(self._end)
         page.score_asked.connect(self._show_in_score)
-        self._groups.want()
         self._refill()
 
     @property
@@ -103,6 +106,8 @@ class DrillingWiring(QObject):
     def _page_shown(self, name: str) -> None:
         if name == "page_grouping":
             self._groups.want()
+            if self._to_refill:
+                self._refill()
         elif self._playing is not None:
             self._end()
 
@@ -116,7 +121,9 @@ class DrillingWiring(QObject):
 
     def _refill(self) -> None:
         grouping, score = self._groups.grouping, self._stand.score
-        if not self._window.pages.late_grouping.built:
+        # to fill a page takes long enough to be felt while somebody plays: only when it is shown
+        self._to_refill = self._window.page != "page_grouping"
+        if self._to_refill:
             return
         if grouping is None or score is None:
             self._page.show_runs(())
@@ -137,7 +144,7 @@ class DrillingWiring(QObject):
                     hand=hand_name(run.run.hand),
                     notes=len(run.run.note_ids),
                     groups=len(run.groups),
-                    way=tr("as you set them") if run.edited else names[run.way].lower(),
+                    way=_how(run, names),
                     tries=sum(day.tries for day in last),
                     evenness=_evenness(last),
                     delay=_delay(last),
@@ -156,6 +163,7 @@ class DrillingWiring(QObject):
 
     def _show_drills_of(self, run_id: str, number: int) -> None:
         self._run_id, self._number = run_id, number
+        self._refill()
         self._page.choose_run(run_id)
         self._show_group()
 
@@ -192,7 +200,7 @@ class DrillingWiring(QObject):
             [
                 DrillLine(
                     drill_id=drill.drill_id,
-                    title=drill.title,
+                    title=with_signs(drill.title),
                     days=self._days.get(drill.drill_id, ()),
                 )
                 for drill in self._drills
@@ -211,7 +219,7 @@ class DrillingWiring(QObject):
             self._score_view.picture_of(
                 note.measure_index,
                 float(note.measure_offset_quarters),
-                max(self._page.width() - 480, 240),
+                max(self._page.width() - _LEFT_OF_DRILLS_PIXELS, _LEAST_PICTURE_PIXELS),
             )
         )
         if self._playing is None:
@@ -291,6 +299,13 @@ class DrillingWiring(QObject):
             self._stand.history.add_entries([entry])
         else:
             self._in_memory.append(entry)
+
+
+def _how(run: RunGroups, names: dict[Way, str]) -> str:
+    """How a run is grouped, empty for the usual way."""
+    if run.edited:
+        return tr("as you set them")
+    return "" if run.way is Way.LEADING else names[run.way].lower()
 
 
 def _days_of(run: RunGroups, by_first_note: dict[str, list[DrillDay]]) -> list[DrillDay]:
