@@ -115,13 +115,16 @@ def _paint_leaf(painter: QPainter, picture: MapPicture, section: Section, row: M
     if selected:
         painter.setPen(QPen(QColor(palette.place), 2))
         painter.drawRect(rect.adjusted(1, 1, -1, -1))
-    name_font = typography.serif(typography.SERIF_POINTS)
-    metrics = QFontMetricsF(name_font)
-    painter.setFont(name_font)
-    painter.setPen(QColor(palette.place if selected else palette.ink))
     room = rect.width() - 12
     if room < 6:
         return
+    name_font = typography.serif(typography.SERIF_POINTS)
+    metrics = QFontMetricsF(name_font)
+    if metrics.horizontalAdvance(section.name) > room:  # smaller before it is cut short
+        name_font = typography.serif(typography.TEXT_POINTS)
+        metrics = QFontMetricsF(name_font)
+    painter.setFont(name_font)
+    painter.setPen(QColor(palette.place if selected else palette.ink))
     name = metrics.elidedText(section.name, Qt.TextElideMode.ElideRight, room)
     base = row.top + BAND_PIXELS / 2 + metrics.capHeight() / 2
     painter.drawText(QPointF(rect.left() + 7, base), name)
