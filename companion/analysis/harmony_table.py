@@ -15,7 +15,11 @@ NO_HARMONY = "There are no notes in this score to find a harmony in."
 
 
 def harmony_document(score: Score, harmony: Harmony) -> dict[str, Any]:
-    """What ``companion harmony --json`` prints; times in quarters as printed."""
+    """What ``companion harmony --json`` prints; times in quarters as printed.
+
+    ``numeral`` is spelled as RomanText spells it ("V43/V"), ``written`` as by hand ("V4/3/V").
+    ``alternatives`` are other readings of the span, the likeliest first.
+    """
     return {
         "spans": [
             {
@@ -29,6 +33,18 @@ def harmony_document(score: Score, harmony: Harmony) -> dict[str, Any]:
                 "inversion": span.inversion,
                 "numeral": span.numeral,
                 "confidence": span.confidence,
+                "written": span.written,
+                "alternatives": [
+                    {
+                        "key": reading.key.name,
+                        "degree": reading.degree,
+                        "quality": reading.quality,
+                        "inversion": reading.inversion,
+                        "numeral": reading.numeral,
+                        "confidence": reading.confidence,
+                    }
+                    for reading in span.alternatives
+                ],
             }
             for span in harmony.spans
         ]

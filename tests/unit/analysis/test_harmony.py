@@ -180,12 +180,24 @@ def test_the_document_has_the_agreed_fields() -> None:
     spans = harmony_document(score, analyse_harmony(score))["spans"]
     assert set(spans[0]) == {
         "start", "end", "measure", "offset_quarters", "key", "degree", "quality", "inversion",
-        "numeral", "confidence",
+        "numeral", "confidence", "written", "alternatives",
     }  # fmt: skip
+    assert [span["written"] for span in spans] == ["I", "IV", "I6/4", "V7", "I"]
     assert [span["numeral"] for span in spans] == ["I", "IV", "I64", "V7", "I"]
     assert spans[2]["start"] == 2.0
     assert spans[2]["offset_quarters"] == "2"
     assert spans[2]["measure"] == "1"
+
+
+def test_the_document_tells_other_readings_too() -> None:
+    score = chordal(CADENCE)
+    for span in harmony_document(score, analyse_harmony(score))["spans"]:
+        assert 1 <= len(span["alternatives"]) <= 3
+        beliefs = [other["confidence"] for other in span["alternatives"]]
+        assert beliefs == sorted(beliefs, reverse=True)
+        assert span["numeral"] not in [
+            other["numeral"] for other in span["alternatives"] if other["key"] == span["key"]
+        ]
 
 
 def test_the_table_names_key_measure_beat_and_numeral_and_keeps_to_the_width() -> None:
