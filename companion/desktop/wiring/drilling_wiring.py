@@ -163,7 +163,6 @@ class DrillingWiring(QObject):
 
     def _show_drills_of(self, run_id: str, number: int) -> None:
         self._run_id, self._number = run_id, number
-        self._refill()
         self._page.choose_run(run_id)
         self._show_group()
 
