@@ -23,6 +23,7 @@ from statistics import median
 from companion.analysis.grouping.drills import Drill, DrillStep
 from companion.listening.notes import Match, Verdict
 
+COMPLETE_FROM = 0.8
 FEWEST_INTERVALS = 3
 """Fewer say nothing of evenness."""
 
@@ -44,7 +45,8 @@ class DrillTry:
     passage
         Index of the passage in the match.
     complete
-        Whether its first and its last step were played.
+        Whether it was played from end to end: at least four fifths of its steps, and one of the
+        first two and of the last two (a slip on the very last note does not undo a try).
     right, wrong, missed, added
         Counts of notes.
     quarters_per_minute
@@ -171,7 +173,7 @@ def _try(
     inside = [interval for interval in found if not interval.border]
     one = DrillTry(
         passage=passage,
-        complete=times[0] is not None and times[-1] is not None,
+        complete=_complete(times),
         right=counts[Verdict.RIGHT],
         wrong=counts[Verdict.WRONG],
         missed=missed,
@@ -198,6 +200,12 @@ def _try(
             if i.border
         ),
     )
+
+
+def _complete(times: list[float | None]) -> bool:
+    played = [time is not None for time in times]
+    enough = sum(played) >= max(2, int(COMPLETE_FROM * len(played)))
+    return enough and any(played[:2]) and any(played[-2:])
 
 
 def _time_of(step: DrillStep, heard: dict[str, float]) -> float | None:
