@@ -32,7 +32,7 @@ from companion.desktop.days.take_table import Column, TakeTableModel
 from companion.desktop.palette import Palette
 
 _LEAST_DAYS_SHOWN = 7
-_MOST_ROWS = 12
+_MOST_ROWS = 8
 _LEAST_TAKES_PIXELS = 220
 _NAME_PIXELS = 180  # of a take; the pianist can pull the column wider
 _WIDEST_COLUMN_PIXELS = 220  # a long name of a section must not push the days out of sight
@@ -244,9 +244,7 @@ class DaysPage(QWidget):
         if shown is None:
             self._heading.setText("")
             return
-        self._heading.setText(
-            wording.tr("{name}, measures {span}").format(name=shown.name, span=shown.span)
-        )
+        self._heading.setText(_heading_of(shown))
         first, last = self._span_of_days()
         for chart, series in zip(self._charts, series_of(shown), strict=True):
             chart.show_series(series, first, last)
@@ -291,3 +289,10 @@ class DaysPage(QWidget):
         index = self._take_view.currentIndex()
         if index.isValid():
             self._take_view.edit(index.siblingAtColumn(column))
+
+
+def _heading_of(section: SectionDays) -> str:
+    """Name and measures; a name that is nothing but the measures stands for both."""
+    if section.span in section.name.replace("-", "–"):
+        return section.name
+    return wording.tr("{name}, measures {span}").format(name=section.name, span=section.span)
