@@ -12,6 +12,7 @@ from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
     QLabel,
+    QListView,
     QPushButton,
     QScrollArea,
     QVBoxLayout,
@@ -100,6 +101,8 @@ class ListenerPanel(QWidget):
         self._takes.setAccessibleName(self.tr("Takes of today"))
         self._takes.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self._takes.setObjectName("take_lines")
+        self._takes.setWordWrap(True)
+        self._takes.setResizeMode(QListView.ResizeMode.Adjust)
         self._takes.setFrameShape(QFrame.Shape.NoFrame)
         self._takes.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self._takes.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
