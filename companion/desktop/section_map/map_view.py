@@ -24,12 +24,13 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from companion.desktop import tips
-from companion.desktop.section_map import painting, walking, wording
+from companion.desktop.section_map import painting, walking
 from companion.desktop.section_map.figures import MapFigures
-from companion.desktop.section_map.layout import STRIP_PIXELS, Lane, MapLayout
+from companion.desktop.section_map.layout import Lane, MapLayout
 from companion.desktop.section_map.name_edit import NameEdit
 from companion.desktop.section_map.overlay import Leap, Overlay, ShownStretch
 from companion.desktop.section_map.picture import MapPicture
+from companion.desktop.section_map.telling import MapTeller
 from companion.score.model import Measure, Position
 from companion.score.sections.section_map import Section, SectionMap
 
@@ -322,31 +323,16 @@ class SectionMapView(QWidget):
 
     def words_at(self, point: QPoint) -> str:
         """What lies under a point, in words; a lane's name gives its definition."""
-        layout = self._layout
-        if layout.with_lanes and point.x() < layout.left:
-            for lane in Lane:
-                top = layout.lane_top(lane)
-                if top <= point.y() < top + 18:
-                    return self._definitions.get(lane, "")
-        if layout.with_lanes and layout.strip_top <= point.y() < layout.strip_top + STRIP_PIXELS:
-            measure = self._measures[layout.measure_at(point.x())]
-            found = [f for f in self._figures.measures if f.measure_index == measure.index]
-            return wording.measure_sentence(measure, found[0] if found else None)
-        leap = self._overlay.leap_at(layout, point.x(), point.y())
-        if leap is not None:
-            return wording.leap_sentence(leap, self._measures)
-        section = layout.section_at(point.x(), point.y())
-        if section is None:
-            return ""
-        text = self.sentence_of(section)
-        if section.why:
-            text += "\n" + self.tr("Proposed because of: {why}").format(why=section.why)
-        return text
+        return self._teller.words_at(point.x(), point.y())
 
-    def sentence_of(self, section: Section) -> str:
-        """A section and its figures in words."""
-        figures = self._figures.of_section(section.section_id)
-        return wording.section_sentence(section, figures, self._measures, self._figures.today)
+    @property
+    def _teller(self) -> MapTeller:
+        return MapTeller(
+            layout=self._layout,
+            figures=self._figures,
+            overlay=self._overlay,
+            definitions=self._definitions,
+        )
 
     # internal
 
@@ -382,15 +368,7 @@ class SectionMapView(QWidget):
         return pixmap
 
     def _describe(self) -> None:
-        section = self.selected
-        if not self._measures:
-            text = self.tr("No piece is open.")
-        elif section is None:
-            text = self.tr("{count} sections. Choose one with the arrow keys.").format(
-                count=len(self._section_map.sections)
-            )
-        else:
-            text = self.sentence_of(section)
+        text = self._teller.description(self.selected)
         if text != self.accessibleDescription():
             self.setAccessibleDescription(text)
             if self.hasFocus():

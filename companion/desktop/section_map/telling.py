@@ -1,0 +1,63 @@
+"""What lies under a point of the map, in words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from companion.desktop.section_map import wording
+from companion.desktop.section_map.layout import LANE_PIXELS, STRIP_PIXELS, Lane, MapLayout
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from companion.desktop.section_map.figures import MapFigures
+    from companion.desktop.section_map.overlay import Overlay
+    from companion.score.sections.section_map import Section
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MapTeller:
+    """All that one answer needs; ``definitions`` are those of the lanes."""
+
+    layout: MapLayout
+    figures: MapFigures
+    overlay: Overlay
+    definitions: Mapping[Lane, str]
+
+    def words_at(self, x: float, y: float) -> str:
+        """What lies under a point; a lane's name gives its definition."""
+        layout = self.layout
+        if layout.with_lanes and x < layout.left:
+            lanes = [lane for lane in Lane if 0 <= y - layout.lane_top(lane) < LANE_PIXELS]
+            if lanes:
+                return self.definitions.get(lanes[0], "")
+        if layout.with_lanes and layout.strip_top <= y < layout.strip_top + STRIP_PIXELS:
+            measure = layout.measures[layout.measure_at(x)]
+            found = [f for f in self.figures.measures if f.measure_index == measure.index]
+            return wording.measure_sentence(measure, found[0] if found else None)
+        leap = self.overlay.leap_at(layout, x, y)
+        if leap is not None:
+            return wording.leap_sentence(leap, layout.measures)
+        section = layout.section_at(x, y)
+        if section is None:
+            return ""
+        text = self.sentence_of(section)
+        if section.why:
+            text += "\n" + wording.tr("Proposed because of: {why}").format(why=section.why)
+        return text
+
+    def sentence_of(self, section: Section) -> str:
+        """A section and its figures in words."""
+        figures = self.figures.of_section(section.section_id)
+        return wording.section_sentence(section, figures, self.layout.measures, self.figures.today)
+
+    def description(self, selected: Section | None) -> str:
+        """What the map tells readers of the screen: the selected section, or how many there are."""
+        if not self.layout.measures:
+            return wording.tr("No piece is open.")
+        if selected is not None:
+            return self.sentence_of(selected)
+        return wording.tr("{count} sections. Choose one with the arrow keys.").format(
+            count=len(self.layout.section_map.sections)
+        )
