@@ -98,6 +98,16 @@ ACTIONS: tuple[ActionSpec, ...] = (
         needs_piece=True,
     ),
     ActionSpec(
+        "export_score",
+        Menu.PIECE,
+        3,
+        "E&xport the marked score…",
+        "Write the score as MusicXML with sections and fingers, and with the numerals and groups "
+        "that are shown",
+        icon="export",
+        needs_piece=True,
+    ),
+    ActionSpec(
         "print_score",
         Menu.PIECE,
         3,

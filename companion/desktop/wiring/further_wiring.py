@@ -28,6 +28,7 @@ from companion.desktop.wiring.listening_wiring import ListeningWiring
 from companion.desktop.wiring.map_editing_wiring import MapEditingWiring
 from companion.desktop.wiring.printing_wiring import PrintingWiring
 from companion.desktop.wiring.reciting_wiring import RecitingWiring
+from companion.desktop.wiring.score_export_wiring import ScoreExportWiring
 from companion.desktop.wiring.settings_wiring import SettingsWiring
 from companion.desktop.wiring.shown_history import ShownHistory
 from companion.desktop.wiring.takes_wiring import TakesWiring
@@ -117,7 +118,7 @@ class FurtherWiring(QObject):
         for name in ("files", "filing", "settings", "printing", "harmony", "reciting"):
             yield
             getattr(self, name)
-        for name in ("grouping", "drilling", "welcome"):
+        for name in ("grouping", "drilling", "score_export", "welcome"):
             yield
             getattr(self, name)
 
@@ -258,6 +259,11 @@ class FurtherWiring(QObject):
             self.piano,
             self._calendar,
         )
+
+    @cached_property
+    def score_export(self) -> ScoreExportWiring:
+        """The marked score as MusicXML."""
+        return ScoreExportWiring(self._window, self._stand, self.harmony, self.grouping)
 
     @cached_property
     def files(self) -> FilesWiring:

@@ -1,0 +1,88 @@
+"""The score with all that was decided about it, as MusicXML for other programs."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from companion.analysis.grouping.model import Grouping
+from companion.analysis.harmony import Harmony
+from companion.errors import CompanionError
+from companion.score.model import Score
+from companion.score.sections.section_map import SectionMap
+from companion.score.writing.annotated import (
+    Annotations,
+    BracketMark,
+    NumeralMark,
+    SectionMark,
+    annotated_score,
+)
+
+
+class ScoreNotWritten(CompanionError):
+    """The marked score cannot be written to its file."""
+
+
+def annotations_of(
+    section_map: SectionMap,
+    harmony: Harmony | None = None,
+    grouping: Grouping | None = None,
+    fingers: dict[str, int] | None = None,
+) -> Annotations:
+    """Return everything that is known about a piece as marks for its score.
+
+    Sections of every level are written where they begin, the outermost name alone where several
+    begin together; a purpose stands beside its section.
+    """
+    sections: dict[object, SectionMark] = {}
+    for section in section_map.sections:  # parents come before their children
+        sections.setdefault(
+            section.start,
+            SectionMark(position=section.start, name=section.name, words=section.purpose),
+        )
+    numerals: list[NumeralMark] = []
+    key = None
+    for span in harmony.spans if harmony is not None else ():
+        text = span.numeral if span.key == key else f"{span.key.name}: {span.numeral}"
+        numerals.append(NumeralMark(position=span.position, text=text))
+        key = span.key
+    brackets = [
+        BracketMark(
+            first_id=group.note_ids[0],
+            last_id=group.note_ids[-1],
+            hand=run.run.hand,
+        )
+        for run in (grouping.runs if grouping is not None else ())
+        for group in run.groups
+        if group.end_step - group.first_step > 1
+    ]
+    return Annotations(
+        sections=tuple(sections.values()),
+        numerals=tuple(numerals),
+        brackets=tuple(brackets),
+        fingers=fingers,
+    )
+
+
+def export_score(path: Path, score: Score, annotations: Annotations) -> None:
+    """Write the marked score, whole or not at all.
+
+    Raises
+    ------
+    ScoreNotWritten
+        The file cannot be written.
+    ScoreUnreadable
+        The score is not there as MusicXML.
+    """
+    data = annotated_score(score, annotations)
+    unfinished = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        try:
+            unfinished.write_bytes(data)
+            unfinished.replace(path)
+        finally:
+            unfinished.unlink(missing_ok=True)
+    except OSError as error:
+        raise ScoreNotWritten(
+            f"“{path.name}” cannot be written: {error.strerror or error}."
+        ) from error
