@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import music21
 import pytest
+from lxml import etree
 
 LONG_MS = 120_000
 
@@ -29,12 +30,9 @@ def test_sections_numerals_and_fingers_are_in_the_file(companion, export, tmp_pa
     words = [text.content for text in again.recurse().getElementsByClass("TextExpression")]
     first = companion.further.harmony.harmony.spans[0]
     assert f"{first.key.name}: {first.numeral}" in words
-    fingers = [
-        each.fingerNumber
-        for each in again.recurse().notes.first().articulations
-        if isinstance(each, music21.articulations.Fingering)
-    ]
-    assert fingers == [4]  # the printed ones of other notes stay
+    tree = etree.parse(tmp_path / "marked.musicxml")
+    (note,) = (each for each in tree.iter("note") if each.get("id") == note_id)
+    assert note.findtext("notations/technical/fingering") == "4"
     assert "was written" in companion.window.messages.text
 
 
