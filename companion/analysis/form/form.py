@@ -18,7 +18,7 @@ from itertools import pairwise
 
 from companion.analysis.form.cadences import Cadence, find_cadences
 from companion.analysis.form.claims import claims_of_returns
-from companion.analysis.form.division import best_division, confidence
+from companion.analysis.form.division import BORDER_COST, best_division, confidence
 from companion.analysis.form.evidence import Evidence, position_of, section_evidence
 from companion.analysis.form.letters import letters_of
 from companion.analysis.form.measure_likeness import Floats, likeness_of, struck_tables
@@ -29,13 +29,15 @@ from companion.analysis.harmony import Harmony, analyse_harmony
 from companion.progress import Progress, Report, no_report
 from companion.score.model import Position, Score
 
-MOST_MEASURES = 1500
+MOST_MEASURES = 1200
 """Longer pieces are not compared with themselves: the table would take 100 MB and more."""
 
 BEGINNING = "the beginning of the piece"
 _PHRASE_LENGTH = "a phrase by its length"
 _WITH_SECTION = "begins with the section around it"
 _PHRASE_COST = 0.8
+_LONG_MEASURES = 40
+_COSTS = (BORDER_COST, 2.0, 1.2)
 
 
 class Level(StrEnum):
@@ -155,9 +157,8 @@ class _Divider:
         part_starts = [0, *self._part_borders()]
         parts = list(pairwise([*part_starts, self._end]))
         starts = list(part_starts)
-        weights = {measure: each.weight for measure, each in self._evidence.items()}
         for low, high in parts:
-            starts += best_division(weights, low, high)
+            starts += self._section_borders(low, high)
         sections = list(pairwise([*sorted(starts), self._end]))
         phrases: list[tuple[int, int]] = []
         for low, high in sections:
@@ -183,6 +184,14 @@ class _Divider:
                 for low, high in phrases
             ]
         return tuple(found) or (self._section(Level.SECTION, 0, self._end),)
+
+    def _section_borders(self, low: int, high: int) -> tuple[int, ...]:
+        """Where sections begin in a part; a long one is rather divided in doubt than not at all."""
+        weights = {measure: each.weight for measure, each in self._evidence.items()}
+        borders: tuple[int, ...] = ()
+        for cost in _COSTS if high - low >= _LONG_MEASURES else _COSTS[:1]:
+            borders = borders or best_division(weights, low, high, cost=cost)
+        return borders
 
     def _part_borders(self) -> list[int]:
         return sorted(

@@ -109,6 +109,7 @@ def find_returns(likeness: Floats) -> tuple[Return, ...]:
 
 State = tuple[int, int]
 Whole = npt.NDArray[np.int64]
+Step = tuple[npt.NDArray[np.int8], Whole, Whole, int, bool]
 
 
 def _course(likeness: Floats) -> list[State | None]:
@@ -117,7 +118,7 @@ def _course(likeness: Floats) -> list[State | None]:
     measures = np.arange(count)
     shape = (PITCH_CLASSES, count)
     held, new = np.full(shape, _NEVER), 0.0
-    steps: list[tuple[Whole, Whole, Whole, int, bool]] = []
+    steps: list[Step] = []
     for measure in range(1, count):
         gain = np.where(
             measures <= measure - NEAREST_MEASURES, likeness[:, :, measure] - _LIKE_FROM, _NEVER
@@ -135,7 +136,7 @@ def _course(likeness: Floats) -> list[State | None]:
                 np.full(shape, new - _BEGIN_COST),
             ]
         )
-        choice = options.argmax(axis=0)
+        choice = options.argmax(axis=0).astype(np.int8)  # kept for each measure: small
         from_return = anywhere - _BEGIN_COST > new
         steps.append((choice, near_from, best_semitones, place, from_return))
         new = max(new, anywhere - _BEGIN_COST)
@@ -157,9 +158,7 @@ def _nearest(best: npt.NDArray[np.float64]) -> tuple[npt.NDArray[np.float64], Wh
     return near, near_from
 
 
-def _traced(
-    steps: list[tuple[Whole, Whole, Whole, int, bool]], last: State | None, count: int
-) -> list[State | None]:
+def _traced(steps: list[Step], last: State | None, count: int) -> list[State | None]:
     course: list[State | None] = [None] * count
     state = last
     for measure in range(count - 1, 0, -1):
