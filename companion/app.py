@@ -294,6 +294,7 @@ class Companion(QObject):
 
     def start(self, score_path: str | None) -> None:
         """Show the window with a score: the one asked for, the last one, or a sample."""
+        self._theme.dress()
         self.first_painting.await_it()
         if score_path is not None:
             self.window.show()

@@ -102,7 +102,8 @@ class Theme(QObject):
         if os.environ.get(_STYLE_VARIABLE) != _STYLE:
             application.setStyle(_STYLE)
         application.setFont(typography.sans())
-        self._apply()
+        application.setPalette(qt_palette(self._palette))
+        self._dressed = False
         application.styleHints().colorSchemeChanged.connect(self._system_changed)
 
     @property
@@ -115,6 +116,14 @@ class Theme(QObject):
         """What was chosen, by day or night or as the system has it."""
         return self._choice
 
+    def dress(self) -> None:
+        """Lay the style sheet over the program, once its window is built.
+
+        Before, Qt would look through it anew for each widget that is put into another.
+        """
+        self._dressed = True
+        self._application.setStyleSheet(style_sheet(self._palette))
+
     def choose(self, choice: ThemeChoice) -> None:
         """Change the theme and tell everyone who draws."""
         self._choice = choice
@@ -122,7 +131,9 @@ class Theme(QObject):
         if wanted is self._palette:
             return
         self._palette = wanted
-        self._apply()
+        self._application.setPalette(qt_palette(wanted))
+        if self._dressed:
+            self.dress()
         self.changed.emit(wanted)
 
     def _wanted(self) -> Palette:
@@ -130,10 +141,6 @@ class Theme(QObject):
             scheme = self._application.styleHints().colorScheme()
             return NIGHT if scheme is Qt.ColorScheme.Dark else DAY
         return NIGHT if self._choice is ThemeChoice.NIGHT else DAY
-
-    def _apply(self) -> None:
-        self._application.setPalette(qt_palette(self._palette))
-        self._application.setStyleSheet(style_sheet(self._palette))
 
     def _system_changed(self) -> None:
         self.choose(self._choice)
