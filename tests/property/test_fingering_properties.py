@@ -11,7 +11,8 @@ from companion.analysis.fingering.chords import options
 from companion.analysis.fingering.path import cheapest, points_by_step
 from companion.analysis.fingering.rules import FingeredHand, Model, may_follow
 from companion.analysis.fingering.spans import HandSize, HandSpans
-from companion.analysis.fingering.suggest import steps_of_hand, suggest_fingers
+from companion.analysis.fingering.steps import steps_of_hand
+from companion.analysis.fingering.suggest import suggest_fingers
 from companion.score.model import Hand
 from tests.unit.analysis.running_notes import hand_of
 
