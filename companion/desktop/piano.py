@@ -6,6 +6,7 @@ while another thread holds the interpreter lock, and a coarse timer would be lat
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Callable
 
@@ -20,6 +21,7 @@ from companion.storage.journal import Journal
 _DRAIN_EVERY_MS = 2
 _TICK_EVERY_MS = 100
 _FOLLOW_AFTER_SECONDS = 0.3
+_FOLLOW_SECONDS = 0.008  # of one draining: half of a picture at 60 a second
 _NOTE_ON, _NOTE_OFF, _KIND = 0x90, 0x80, 0xF0
 
 
@@ -139,20 +141,26 @@ class Piano(QObject):
         self._aside = aside
 
     def _drain(self) -> None:
-        for message in self.listener.drain():
-            self._hear(message, TakeSource.PIANO)
+        messages = self.listener.drain()
+        if messages:
+            # An instrument that floods must not hold the window up: all is kept, following waits.
+            until = time.perf_counter() + _FOLLOW_SECONDS
+            for message in messages:
+                self._hear(message, TakeSource.PIANO, until)
         if self.listener.state != self._state:
             self._state = self.listener.state
             port = self._state.port
             self.sitting.instrument = port.label if port is not None else ""
             self.state_changed.emit(self._state)
 
-    def _hear(self, message: TimedMessage, source: TakeSource) -> None:
+    def _hear(
+        self, message: TimedMessage, source: TakeSource, follow_until_seconds: float = math.inf
+    ) -> None:
         self._watch_keys(message.message)
         if self._aside:
             self.heard_aside.emit(message)
         else:
-            self.sitting.hear(message, source)
+            self.sitting.hear(message, source, follow_until_seconds=follow_until_seconds)
 
     def _watch_keys(self, message: bytes) -> None:
         kind = message[0] & _KIND

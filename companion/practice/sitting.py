@@ -10,6 +10,7 @@ Conventions
 
 from __future__ import annotations
 
+import math
 import threading
 import time
 from collections.abc import Callable
@@ -33,6 +34,11 @@ from companion.storage.journal import Journal, OpenTake
 
 if TYPE_CHECKING:
     from concurrent.futures import Future
+
+
+MOST_NOTES_BEHIND = 256
+"""When following is so many notes behind (an instrument that floods, a computer that stood still),
+it begins anew with the newest note instead of catching up."""
 
 
 class Follows(Protocol):
@@ -120,6 +126,7 @@ class Sitting:
         self._piece_id: str | None = None
         self._follower: Future[Follows] | None = None
         self._in_memory: list[Take] = []
+        self._follow_until_seconds = math.inf
 
     @property
     def in_take(self) -> bool:
@@ -175,8 +182,22 @@ class Sitting:
             playing.open_take = journal.begin_take(playing.take)
             playing.open_take.append(playing.events)
 
-    def hear(self, event: TimedBytes, source: TakeSource = TakeSource.PIANO) -> None:
-        """Take one channel message with its seconds on the monotonic clock."""
+    def hear(
+        self,
+        event: TimedBytes,
+        source: TakeSource = TakeSource.PIANO,
+        *,
+        follow_until_seconds: float = math.inf,
+    ) -> None:
+        """Take one channel message with its seconds on the monotonic clock.
+
+        Parameters
+        ----------
+        follow_until_seconds
+            Moment of ``time.perf_counter`` after which no further note is followed now. Everything
+            is kept all the same; the place is caught up with the next messages.
+        """
+        self._follow_until_seconds = follow_until_seconds
         for step in self._segmenter.hear(event):
             self._go_on(step, source)
 
@@ -240,10 +261,15 @@ class Sitting:
         follower = self._follower.result()
         if not playing.followed:
             follower.forget()
+        if len(playing.heard) - playing.followed > MOST_NOTES_BEHIND:
+            follower.forget()
+            playing.followed = len(playing.heard) - 1
         place = None
         for note in playing.heard[playing.followed :]:
+            if time.perf_counter() >= self._follow_until_seconds:
+                return None
             place = follower.hear(note)
-        playing.followed = len(playing.heard)
+            playing.followed += 1
         return place
 
     def _end(self, ended: TakeEnded) -> None:

@@ -132,6 +132,40 @@ def test_a_follower_that_comes_late_hears_all_notes_of_the_take(sitting, told):
     assert told.notes[early][0].onset_quarters == early + 1
 
 
+def test_while_there_is_no_time_to_follow_everything_is_kept_and_caught_up_later(sitting, told):
+    follower = CountingFollower()
+    sitting.put_on_stand("piece", lambda: follower)
+    sitting.wait_for_follower(SOON_SECONDS)
+    events = played(a_score())
+    for event in events[:20]:
+        message = TimedMessage(1000.0 + event.at_seconds, event.message)
+        sitting.hear(message, follow_until_seconds=0.0)  # long ago
+    behind = len(told.notes)
+    assert behind > 5
+    assert {place for place, _ in told.notes} == {None}
+    assert follower.heard == []
+    play(sitting, events[20:])
+    assert follower.heard == [note for _, note in told.notes]
+    assert all(place is not None for place, _ in told.notes[behind:])
+
+
+def test_far_behind_following_begins_anew_with_the_newest_note(sitting, told, monkeypatch):
+    monkeypatch.setattr("companion.practice.sitting.MOST_NOTES_BEHIND", 4)
+    follower = CountingFollower()
+    sitting.put_on_stand("piece", lambda: follower)
+    sitting.wait_for_follower(SOON_SECONDS)
+    events = played(a_score())
+    for event in events[:20]:
+        message = TimedMessage(1000.0 + event.at_seconds, event.message)
+        sitting.hear(message, follow_until_seconds=0.0)
+    behind = len(told.notes)
+    play(sitting, events[20:])
+    notes = [note for _, note in told.notes]
+    assert len(notes) == 40
+    assert len(notes) - behind <= len(follower.heard) <= len(notes) - behind + 4
+    assert follower.heard == notes[-len(follower.heard) :]
+
+
 def test_each_take_begins_with_an_empty_memory(sitting):
     follower = CountingFollower()
     sitting.put_on_stand("piece", lambda: follower)
