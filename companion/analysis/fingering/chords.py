@@ -37,6 +37,7 @@ RELAXED_FROM_THUMB = (0.0, 3.0, 5.0, 7.0, 8.5)
 
 FREE_TRAVEL, HALF_CHANGE = 2.0, 7.0
 WIDEST_DOUBLE_KEYS = 2
+MOST_KEYS = 7
 MOST_OPTIONS = 24
 
 Fingers = tuple[int, ...]
@@ -87,6 +88,10 @@ def options(hand: FingeredHand, step: Step) -> tuple[Fingers, ...]:
 def _options(hand: FingeredHand, keys: tuple[int, ...], locked: Fingers) -> tuple[Fingers, ...]:
     count = len(keys)
     found: list[Fingers]
+    if count > MOST_KEYS:
+        # more than a hand can strike, a reduction perhaps: fingers by their order, no more
+        even = (1 + round(4 * number / (count - 1)) for number in range(count))
+        return (tuple(lock or finger for lock, finger in zip(locked, even, strict=True)),)
     if count <= len(FINGERS):
         found = [f for f in combinations(FINGERS, count) if _keeps(f, locked)]
         found = [f for f in found if _within_reach(hand, keys, f)] or found

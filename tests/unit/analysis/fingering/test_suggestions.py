@@ -74,6 +74,14 @@ def test_a_chord_of_six_keys_has_a_finger_on_two_of_them():
     assert fingers[0] == fingers[1] == "1"
 
 
+def test_more_keys_than_a_hand_can_strike_are_fingered_in_their_order():
+    cluster = tuple(range(48, 60))
+    fingers = [int(finger) for finger in figures([cluster, cluster], chosen={"r0.3": 4}).split()]
+    assert len(fingers) == 24
+    assert fingers[3] == 4
+    assert fingers[12:] == sorted(fingers[12:])
+
+
 def test_a_repeated_chord_keeps_its_fingers():
     fingers = figures([(60, 64, 67), (60, 64, 67)]).split()
     assert fingers[:3] == fingers[3:]
