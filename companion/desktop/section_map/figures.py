@@ -73,6 +73,42 @@ class MeasureFigures:
         return min(1.0, self.errors / self.expected) if self.expected else 0.0
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkFigures:
+    """Where a section stands among those beside it: 1 is the hardest.
+
+    Parameters
+    ----------
+    level
+        1 to 5 within the piece.
+    of
+        How many sections are ranked.
+    words
+        What makes it hard.
+    """
+
+    section_id: str
+    rank: int
+    of: int
+    level: float
+    words: str
+    corrected: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeyFigures:
+    """A stretch in one key.
+
+    ``start_measure`` and ``end_measure`` are indices with the share of the measure that is gone,
+    ``short`` is its short name ("e"), ``spoken`` the whole one ("E minor").
+    """
+
+    start_measure: float
+    end_measure: float
+    short: str
+    spoken: str
+
+
 @dataclass(frozen=True, kw_only=True)
 class MapFigures:
     """Everything that the lanes show; ``takes_to_work_out`` takes have no figures yet."""
@@ -81,6 +117,19 @@ class MapFigures:
     measures: tuple[MeasureFigures, ...] = ()
     today: date | None = None
     takes_to_work_out: int = 0
+    work: tuple[WorkFigures, ...] = ()
+    keys: tuple[KeyFigures, ...] = ()
+
+    def work_of(self, section_id: str) -> WorkFigures | None:
+        """How hard a section is; None while that is not known."""
+        return next((each for each in self.work if each.section_id == section_id), None)
+
+    def key_at(self, measure_index: int) -> KeyFigures | None:
+        """The key in which a measure begins; None while that is not known."""
+        return next(
+            (each for each in self.keys if each.start_measure <= measure_index < each.end_measure),
+            None,
+        )
 
     def of_section(self, section_id: str) -> SectionFigures:
         """Figures of a section, empty ones when it was never played."""

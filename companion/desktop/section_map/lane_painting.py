@@ -21,6 +21,7 @@ from companion.desktop.section_map.layout import (
     LANE_PIXELS,
     MARGIN_PIXELS,
     STRIP_PIXELS,
+    TAKE_LANES,
     Lane,
 )
 from companion.desktop.section_map.picture import MapPicture
@@ -32,6 +33,9 @@ _PATTERNS = {
     Standing.WRONG: Qt.BrushStyle.DiagCrossPattern,
 }
 _BAR_PIXELS = 6.0
+_LEAST_BAR_PIXELS = 24.0
+_LEVELS = 5  # of workload
+_HAIR = 0.05
 _TEXT_GAP_PIXELS = 8.0
 _TALLY_STEP_PIXELS = 4.0
 _LEAST_CELL_FOR_TEXT_PIXELS = 30.0
@@ -43,12 +47,14 @@ def paint_lanes(painter: QPainter, picture: MapPicture) -> None:
     small = typography.sans(typography.SMALL_POINTS)
     right = layout.left + layout.measure_width * len(layout.measures)
     names = {
+        Lane.KEYS: wording.tr("keys"),
+        Lane.WORK: wording.tr("work"),
         Lane.ACCURACY: wording.tr("accuracy"),
         Lane.TEMPO: wording.tr("tempo"),
         Lane.LAST_PLAYED: wording.tr("last played"),
         Lane.TAKES: wording.tr("takes"),
     }
-    for lane in Lane:
+    for lane in layout.lanes:
         top = layout.lane_top(lane)
         painter.setFont(small)
         painter.setPen(QColor(palette.graphite))
@@ -60,13 +66,17 @@ def paint_lanes(painter: QPainter, picture: MapPicture) -> None:
         painter.setPen(QPen(QColor(palette.hairline), 1))
         y = top + LANE_PIXELS - 0.5
         painter.drawLine(QPointF(MARGIN_PIXELS, y), QPointF(right, y))
+    if Lane.KEYS in layout.lanes:
+        _paint_keys(painter, picture, right)
+    for section in layout.leaves:
+        _paint_work(painter, picture, section)
     if not picture.figures.any_take:
         _paint_nothing_played(painter, picture, right)
         return
     columns = _text_columns(picture, QFontMetricsF(small))
     for section in layout.leaves:
         left, end = layout.x_at(section.start), layout.x_at(section.end)
-        for lane in Lane:
+        for lane in TAKE_LANES:
             cell = QRectF(left + 4, layout.lane_top(lane), max(0.0, end - left - 8), LANE_PIXELS)
             painter.setFont(small)
             _paint_cell(painter, picture, section, cell, lane, columns.get(lane, 0.0))
@@ -101,7 +111,10 @@ def _paint_nothing_played(painter: QPainter, picture: MapPicture, right: float) 
     layout, palette = picture.layout, picture.palette
     painter.setFont(typography.serif(typography.SERIF_POINTS, italic=True))
     rect = QRectF(
-        layout.left, layout.lane_top(Lane.ACCURACY), right - layout.left, LANE_PIXELS * len(Lane)
+        layout.left,
+        layout.lane_top(Lane.ACCURACY),
+        right - layout.left,
+        LANE_PIXELS * len(TAKE_LANES),
     )
     painter.fillRect(rect, QColor(palette.paper))
     painter.setPen(QPen(QColor(palette.hairline), 1))
@@ -109,6 +122,64 @@ def _paint_nothing_played(painter: QPainter, picture: MapPicture, right: float) 
     painter.setPen(QColor(palette.graphite))
     text = wording.nothing_to_show(picture.figures)
     painter.drawText(rect, Qt.AlignmentFlag.AlignCenter, text)
+
+
+def _paint_keys(painter: QPainter, picture: MapPicture, right: float) -> None:
+    """Write each key where it begins, with a rule before it."""
+    layout, palette = picture.layout, picture.palette
+    top = layout.lane_top(Lane.KEYS)
+    painter.setFont(typography.serif(typography.SMALL_POINTS, italic=True))
+    for key in picture.figures.keys:
+        left = layout.left + key.start_measure * layout.measure_width
+        end = min(right, layout.left + key.end_measure * layout.measure_width)
+        if key.start_measure > 0:
+            painter.setPen(QPen(QColor(palette.hairline), 1))
+            x = round(left) + 0.5
+            painter.drawLine(QPointF(x, top + 2), QPointF(x, top + LANE_PIXELS - 2))
+        metrics = QFontMetricsF(painter.font())
+        room = end - left - 8
+        spoken = metrics.horizontalAdvance(key.spoken) <= room
+        _write(
+            painter,
+            palette.ink,
+            QRectF(left + 4, top, max(0.0, room + 4), LANE_PIXELS),
+            key.spoken if spoken else key.short,
+        )
+
+
+def _paint_work(painter: QPainter, picture: MapPicture, section: Section) -> None:
+    """Write the rank of a section, the hardest first, and a bar of how much harder it is."""
+    work = picture.figures.work_of(section.section_id)
+    if work is None:
+        return
+    layout, palette = picture.layout, picture.palette
+    left, end = layout.x_at(section.start), layout.x_at(section.end)
+    cell = QRectF(left + 4, layout.lane_top(Lane.WORK), max(0.0, end - left - 8), LANE_PIXELS)
+    painter.setFont(typography.sans(typography.SMALL_POINTS))
+    text = wording.rank_text(work)
+    _write(painter, palette.ink, cell, text)
+    column = QFontMetricsF(painter.font()).horizontalAdvance(wording.widest_rank(work))
+    track = QRectF(
+        cell.left() + column + _TEXT_GAP_PIXELS,
+        cell.center().y() - _BAR_PIXELS / 2,
+        cell.width() - column - _TEXT_GAP_PIXELS,
+        _BAR_PIXELS,
+    )
+    if track.width() < _LEAST_BAR_PIXELS:
+        return
+    painter.setPen(QPen(QColor(palette.hairline), 1))
+    base = track.bottom() - 0.5
+    painter.drawLine(QPointF(track.left(), base), QPointF(track.right(), base))
+    step = track.width() / _LEVELS
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(QColor(palette.graphite))
+    for number in range(_LEVELS):  # one block for each level, the last one as much as is over
+        part = min(1.0, max(0.0, work.level - number))
+        if part > _HAIR:
+            painter.drawRect(
+                QRectF(track.left() + number * step, track.top(), (step - 2) * part, _BAR_PIXELS)
+            )
+    painter.setBrush(Qt.BrushStyle.NoBrush)
 
 
 def _paint_cell(

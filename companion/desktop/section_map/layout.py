@@ -30,10 +30,19 @@ BORDER_REACH_PIXELS = 5
 class Lane(StrEnum):
     """The rows under the band, from above."""
 
+    KEYS = "keys"
+    WORK = "work"
     ACCURACY = "accuracy"
     TEMPO = "tempo"
     LAST_PLAYED = "last played"
     TAKES = "takes"
+
+
+USUAL_LANES: tuple[Lane, ...] = tuple(lane for lane in Lane if lane is not Lane.KEYS)
+"""Those that are always there; the key plan comes with the numerals under the score."""
+
+TAKE_LANES: tuple[Lane, ...] = (Lane.ACCURACY, Lane.TEMPO, Lane.LAST_PLAYED, Lane.TAKES)
+"""Those that are empty before anything was played."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,12 +69,15 @@ class MapLayout:
         Width of the widget.
     with_lanes
         False leaves only ruler, brackets and band.
+    lanes
+        The rows under the band.
     """
 
     measures: tuple[Measure, ...]
     section_map: SectionMap
     width_pixels: float
     with_lanes: bool = True
+    lanes: tuple[Lane, ...] = USUAL_LANES
 
     @property
     def left(self) -> float:
@@ -142,12 +154,12 @@ class MapLayout:
 
     def lane_top(self, lane: Lane) -> float:
         """Upper edge of a lane."""
-        return self.lanes_top + list(Lane).index(lane) * LANE_PIXELS
+        return self.lanes_top + self.lanes.index(lane) * LANE_PIXELS
 
     @property
     def strip_top(self) -> float:
         """Upper edge of the strip of errors per measure."""
-        return self.lanes_top + len(Lane) * LANE_PIXELS + GAP_PIXELS / 2
+        return self.lanes_top + len(self.lanes) * LANE_PIXELS + GAP_PIXELS / 2
 
     @property
     def height_pixels(self) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, cast
 
@@ -25,8 +26,8 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from companion.desktop import tips
 from companion.desktop.section_map import painting, walking
-from companion.desktop.section_map.figures import MapFigures
-from companion.desktop.section_map.layout import Lane, MapLayout
+from companion.desktop.section_map.figures import KeyFigures, MapFigures, WorkFigures
+from companion.desktop.section_map.layout import USUAL_LANES, Lane, MapLayout
 from companion.desktop.section_map.name_edit import NameEdit
 from companion.desktop.section_map.overlay import Leap, Overlay, ShownStretch
 from companion.desktop.section_map.picture import MapPicture
@@ -78,6 +79,9 @@ class SectionMapView(QWidget):
         self._figures = MapFigures()
         self._definitions: dict[Lane, str] = {}
         self._with_lanes = True
+        self._lanes = USUAL_LANES
+        self._work: tuple[WorkFigures, ...] = ()
+        self._keys: tuple[KeyFigures, ...] = ()
         self._selected_id: str | None = None
         self._overlay = Overlay()
         self._drawing: QPixmap | None = None
@@ -104,8 +108,22 @@ class SectionMapView(QWidget):
 
     def show_figures(self, figures: MapFigures) -> None:
         """Show new figures in the lanes."""
-        self._figures = figures
+        self._figures = replace(figures, work=self._work, keys=self._keys)
         self._redraw()
+
+    def show_work(self, work: tuple[WorkFigures, ...]) -> None:
+        """Show how hard the sections are."""
+        self._work = work
+        self.show_figures(self._figures)
+
+    def show_keys(self, keys: tuple[KeyFigures, ...] | None) -> None:
+        """Show the key plan in a lane of its own; None takes the lane away."""
+        self._keys = keys or ()
+        lanes = USUAL_LANES if keys is None else (Lane.KEYS, *USUAL_LANES)
+        if lanes != self._lanes:
+            self._lanes = lanes
+            self._rebuild()
+        self.show_figures(self._figures)
 
     def show_place(self, position: Position | None, *, sure: bool = True) -> None:
         """Show where the player is; None takes the mark away. An unsure place is dashed."""
@@ -339,7 +357,11 @@ class SectionMapView(QWidget):
     def _rebuild(self) -> None:
         before = self._layout.height_pixels
         self._layout = MapLayout(
-            self._measures, self._section_map, float(self.width()), self._with_lanes
+            self._measures,
+            self._section_map,
+            float(self.width()),
+            self._with_lanes,
+            self._lanes,
         )
         if self._layout.height_pixels != before:
             self.updateGeometry()

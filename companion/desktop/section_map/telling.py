@@ -29,7 +29,7 @@ class MapTeller:
         """What lies under a point; a lane's name gives its definition."""
         layout = self.layout
         if layout.with_lanes and x < layout.left:
-            lanes = [lane for lane in Lane if 0 <= y - layout.lane_top(lane) < LANE_PIXELS]
+            lanes = [lane for lane in layout.lanes if 0 <= y - layout.lane_top(lane) < LANE_PIXELS]
             if lanes:
                 return self.definitions.get(lanes[0], "")
         if layout.with_lanes and layout.strip_top <= y < layout.strip_top + STRIP_PIXELS:
@@ -39,6 +39,10 @@ class MapTeller:
         leap = self.overlay.leap_at(layout, x, y)
         if leap is not None:
             return wording.leap_sentence(leap, layout.measures)
+        if layout.with_lanes and Lane.KEYS in layout.lanes:
+            top = layout.lane_top(Lane.KEYS)
+            if top <= y < top + LANE_PIXELS:
+                return wording.key_sentence(self.figures.key_at(layout.measure_at(x)))
         section = layout.section_at(x, y)
         if section is None:
             return ""
@@ -50,7 +54,9 @@ class MapTeller:
     def sentence_of(self, section: Section) -> str:
         """A section and its figures in words."""
         figures = self.figures.of_section(section.section_id)
-        return wording.section_sentence(section, figures, self.layout.measures, self.figures.today)
+        told = wording.section_sentence(section, figures, self.layout.measures, self.figures.today)
+        work = self.figures.work_of(section.section_id)
+        return f"{told} {wording.work_sentence(work)}" if work is not None else told
 
     def description(self, selected: Section | None) -> str:
         """What the map tells readers of the screen: the selected section, or how many there are."""

@@ -9,7 +9,13 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QCoreApplication
 
 from companion.desktop.percent import percent
-from companion.desktop.section_map.figures import MapFigures, MeasureFigures, SectionFigures
+from companion.desktop.section_map.figures import (
+    KeyFigures,
+    MapFigures,
+    MeasureFigures,
+    SectionFigures,
+    WorkFigures,
+)
 from companion.score.model import Measure
 from companion.score.sections.section_map import Section
 from companion.timebase import quarters_per_minute_to_beats_per_minute
@@ -163,3 +169,26 @@ def nothing_to_show(figures: MapFigures) -> str:
     if figures.today is None:
         return ""
     return tr("Nothing played yet. Sit down and play: a take begins with your first note.")
+
+
+def rank_text(work: WorkFigures) -> str:
+    """The place of a section in the order of work for a lane cell."""
+    return str(work.rank)
+
+
+def widest_rank(work: WorkFigures) -> str:
+    """A text as wide as the longest rank of the piece."""
+    return "0" * len(str(work.of))
+
+
+def work_sentence(work: WorkFigures) -> str:
+    """How hard a section is, and why."""
+    told = tr("Work: {rank} of {of}, the hardest first; {words}.").format(
+        rank=work.rank, of=work.of, words=work.words
+    )
+    return f"{told} {tr('Corrected by practice.')}" if work.corrected else told
+
+
+def key_sentence(key: KeyFigures | None) -> str:
+    """The key of a measure."""
+    return tr("Key: {key}").format(key=key.spoken) if key is not None else ""

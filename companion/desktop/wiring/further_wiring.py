@@ -33,6 +33,7 @@ from companion.desktop.wiring.settings_wiring import SettingsWiring
 from companion.desktop.wiring.shown_history import ShownHistory
 from companion.desktop.wiring.takes_wiring import TakesWiring
 from companion.desktop.wiring.welcome_wiring import WelcomeWiring
+from companion.desktop.wiring.work_wiring import WorkWiring
 from companion.desktop.working_out import WorkingOut
 from companion.midi.listener import Listener
 from companion.storage.journal import Journal
@@ -118,7 +119,7 @@ class FurtherWiring(QObject):
         for name in ("files", "filing", "settings", "printing", "harmony", "reciting"):
             yield
             getattr(self, name)
-        for name in ("grouping", "drilling", "score_export", "welcome"):
+        for name in ("grouping", "drilling", "score_export", "work", "welcome"):
             yield
             getattr(self, name)
 
@@ -266,6 +267,14 @@ class FurtherWiring(QObject):
         return ScoreExportWiring(self._window, self._stand, self.harmony, self.grouping)
 
     @cached_property
+    def work(self) -> WorkWiring:
+        """Where the work lies."""
+        work = WorkWiring(self._window, self._stand, self.harmony, self._jobs, self._cache_folder)
+        if self.working_out is not None:
+            self.working_out.finished.connect(work.results_changed)
+        return work
+
+    @cached_property
     def files(self) -> FilesWiring:
         """Takes from files and to files."""
         files = FilesWiring(self._window, self._stand, self.takes, zone=self._calendar.zone)
@@ -327,6 +336,8 @@ class FurtherWiring(QObject):
             self.working_out.close()
         if self._there("files"):
             self.files.close()
+        if self._there("work"):
+            self.work.close()
         if self._there("filing"):
             self.filing.close()
         if self._there("reader") and self.reader is not None:

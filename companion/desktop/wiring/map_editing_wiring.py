@@ -41,6 +41,11 @@ class MapEditingWiring(QObject):
         view.renamed.connect(self._editor.rename)
         view.show_definitions(
             {
+                Lane.KEYS: self.tr("The key plan: in which key the piece is where."),
+                Lane.WORK: self.tr(
+                    "How hard the sections are, 1 for the hardest: estimated from the score at the "
+                    "target tempo, then corrected by what practice shows."
+                ),
                 Lane.ACCURACY: definition("accuracy").sentence,
                 Lane.TEMPO: definition("running_tempo_quarters_per_minute").sentence,
                 Lane.LAST_PLAYED: self.tr("The last day on which a take touched the section."),
