@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -13,6 +14,7 @@ from companion.errors import HistoryDamaged, HistoryInUse, HistoryUnavailable
 _DAMAGED = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB}
 _IN_USE = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}
 _READ_ONLY = {sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM, sqlite3.SQLITE_AUTH}
+_LEAST_ROOM_BYTES = 65_536  # SQLite's file of shared memory has 32 KiB
 _PRIMARY = 0xFF  # the low byte of an extended result code (SQLite manual, "Result and Error Codes")
 
 
@@ -45,6 +47,8 @@ def sentence_for(error: sqlite3.Error, path: Path) -> HistoryUnavailable:
         return HistoryInUse(path)
     if primary == sqlite3.SQLITE_FULL:
         return _full(path)
+    if primary == sqlite3.SQLITE_IOERR:
+        return _full(path) if _has_no_room(path) else _failing(path)
     if primary in _READ_ONLY:
         return _read_only(path)
     if primary == sqlite3.SQLITE_CANTOPEN:
@@ -53,6 +57,21 @@ def sentence_for(error: sqlite3.Error, path: Path) -> HistoryUnavailable:
             "Check that its folder exists and that you may write there."
         )
     return HistoryUnavailable(f"Your practice history cannot be used ({path}): {error}.")
+
+
+def _has_no_room(path: Path) -> bool:
+    """SQLite calls it an I/O error when it finds no room for the files beside the history."""
+    try:
+        return shutil.disk_usage(path.parent).free < _LEAST_ROOM_BYTES
+    except OSError:
+        return False
+
+
+def _failing(path: Path) -> HistoryUnavailable:
+    return HistoryUnavailable(
+        f"The disk with your practice history does not answer as it should ({path}). "
+        "What you play now is kept until it can be written."
+    )
 
 
 def _full(path: Path) -> HistoryUnavailable:

@@ -2,6 +2,7 @@ import os
 import random
 import sqlite3
 from contextlib import closing
+from types import SimpleNamespace
 
 import pytest
 
@@ -9,6 +10,7 @@ from companion.errors import HistoryDamaged, HistoryInUse, HistoryUnavailable
 from companion.storage import connections
 from companion.storage.backups import back_up, newest_sound_backup, restore_backup
 from companion.storage.history_file import HistoryFile
+from companion.storage.trouble import sentence_for
 from tests.unit.storage.history_examples import MOMENT, a_piece, a_take, some_events
 
 
@@ -125,6 +127,17 @@ def test_a_full_disk_is_told_in_a_sentence_and_leaves_the_history_whole(path, mo
         opened[0].execute("PRAGMA max_page_count = 1000000")
         history.save_take(a_take("long", events=some_events(60) * 300))
         assert history.take("before") == a_take("before")
+
+
+@pytest.mark.parametrize(("free", "words"), [(0, "disk is full"), (1 << 30, "does not answer")])
+def test_a_disk_that_fails_is_told_apart_from_one_that_is_full(path, monkeypatch, free, words):
+    monkeypatch.setattr(
+        "companion.storage.trouble.shutil.disk_usage",
+        lambda _path: SimpleNamespace(total=1, used=1, free=free),
+    )
+    error = sqlite3.OperationalError("disk I/O error")
+    error.sqlite_errorcode = sqlite3.SQLITE_IOERR_SHMSIZE
+    assert words in str(sentence_for(error, path))
 
 
 def test_a_lock_of_another_program_is_waited_for_and_then_told(path, monkeypatch):
