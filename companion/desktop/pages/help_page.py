@@ -14,7 +14,7 @@ from companion.desktop.palette import Palette
 from companion.listening.definitions import DEFINITIONS
 from companion.resources import resource_path
 
-_CHAPTERS = ("first-steps", "map", "marks", "pages")
+_CHAPTERS = ("first-steps", "map", "marks", "pages", "harmony", "grouping", "workload")
 _LAST_CHAPTERS = ("listening", "care")
 _TEXT_WIDTH_PIXELS = 720
 # Qt writes weights into its text, where a style sheet cannot reach them. Headings are to be light;
