@@ -5,7 +5,6 @@ from datetime import date
 import pytest
 from PySide6.QtCore import QCoreApplication, Qt, QTranslator
 from PySide6.QtWidgets import (
-    QApplication,
     QCheckBox,
     QLabel,
     QPushButton,
@@ -83,8 +82,8 @@ def test_nothing_is_cut_off_in_the_window(longer_words, companion, qtbot, size):
     window.resize(*size)
     for page in PAGE_ACTIONS:
         window.show_page(page)
-        QApplication.processEvents()
-        assert cut_off(window) == [], page
+        # texts and their layout may still be on the way
+        qtbot.waitUntil(lambda: cut_off(window) == [])
         assert window.width() <= max(size[0], window.minimumWidth())
 
 

@@ -93,6 +93,7 @@ class GroupingPage(QWidget):
         self._empty = QLabel(tr("There are no runs of equal short notes in this piece."))
         self._empty.setFont(typography.serif(typography.HEADING_POINTS, italic=True))
         self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self._empty.setWordWrap(True)
         self._layers = QStackedLayout(self)
         self._layers.addWidget(self._make_page())
         self._layers.addWidget(self._empty)
