@@ -5,8 +5,10 @@
 The shelf holds pieces from the corpus inside music21 and the sample scores; pieces of the same kind
 that are not on it are played, too, and must not be recognised. Players start at random places, with
 both hands or one, without mistakes and with 10 in 100 notes wrong, left out or added, at 0.35 to
-1.4 seconds a quarter, chords spread and in any order. The sample scores are played by the simulated
-pianist of :mod:`companion.demo` as well.
+1.4 seconds a quarter, chords spread and in any order. The practising player of
+``practice_player.py`` plays them at three levels, with goings-back, and the simulated pianist of
+:mod:`companion.demo` the sample scores. A shelf of nothing but chorales shows how well look-alikes
+are told apart, and a shelf that has every piece in two editions what happens then.
 """
 
 from __future__ import annotations
@@ -17,6 +19,7 @@ import sys
 import tempfile
 import time
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 from random import Random
 
@@ -32,6 +35,8 @@ from companion.listening.recognition.recognise import Recogniser, recognise_take
 from companion.resources import sample_scores_folder
 from companion.score.model import Hand
 from companion.score.reading.reader import read_score
+from tests.benchmarks.practice_material import Written
+from tests.benchmarks.practice_player import HEAVY, LIGHT, MEDIUM, Level, Player, Stroke
 from tests.benchmarks.recognition_material import corpus_pieces
 
 PIECES = 100
@@ -104,6 +109,81 @@ def known_music(index: ShelfIndex, pieces: dict[str, list[ScoreNote]], starts: i
     p50, p99 = np.percentile(milliseconds, [50, 99])
     print(
         f"processor time per note: median {p50:.2f}, p99 {p99:.2f}, max {max(milliseconds):.2f} ms"
+    )
+
+
+def practised(notes: list[ScoreNote], rng: Random, count: int, level: Level) -> list[HeardNote]:
+    """The beginning of a practice take from a random onset, going back after breaking off."""
+    ordered = tuple(sorted(notes, key=lambda n: (n.onset_quarters, n.pitch)))
+    onsets = tuple(sorted({round(float(n.onset_quarters), 4) for n in ordered}))
+    player = Player(Written("", 80.0, ordered, onsets), level, rng)
+    hand = rng.choice((1, 2)) if rng.random() < level.one_hand else 0
+    first, now = rng.randrange(max(1, len(onsets) - 8)), 0.0
+    strokes: list[Stroke] = []
+    while len(strokes) < count + 4:
+        one = player.play("", first, min(len(onsets) - 1, first + 200), hand, now)
+        if one is None or not one.strokes:
+            return []
+        strokes += one.strokes
+        if not one.broke_off and len(strokes) < count:
+            return []
+        now = max(s.onset for s in one.strokes) + rng.uniform(0.15, 2.5)
+        first = max(0, one.last_onset - rng.choice((0, 0, 1, 2, 3, 5)))
+    strokes.sort(key=lambda s: s.onset)
+    return [HeardNote(s.onset, s.lasts, s.pitch, s.velocity) for s in strokes[:count]]
+
+
+def practice_takes(index: ShelfIndex, pieces: dict[str, list[ScoreNote]], starts: int) -> None:
+    """Beginnings of practice takes at three levels."""
+    recogniser, names = Recogniser(index), sorted(pieces)
+    print()
+    for level in (LIGHT, MEDIUM, HEAVY):
+        rng, right, wrong, done = Random(f"9 {level.name}"), Counter(), Counter(), 0
+        while done < starts:
+            name = rng.choice(names)
+            heard = practised(pieces[name], rng, max(AFTER), level)
+            if len(heard) < max(AFTER):
+                continue
+            done += 1
+            recogniser.forget()
+            for number, note in enumerate(heard, 1):
+                guess = recogniser.hear(note)
+                if guess is not None:
+                    (right if guess.piece_key == name else wrong)[number] += 1
+        cells = (f"{right[n] / done:.3f} ({wrong[n] / done:.3f})" for n in AFTER)
+        print(f"{'practice, ' + level.name:44}", *(f"{cell:>14}" for cell in cells))
+
+
+def look_alikes(pieces: dict[str, list[ScoreNote]], starts: int) -> None:
+    """A shelf of chorales only, and a shelf with every piece in two editions."""
+    chorales = {name: notes for name, notes in pieces.items() if name.startswith("bach/bwv")}
+    print(f"\na shelf of {len(chorales)} chorales only")
+    known_music(build_index(chorales), chorales, starts // 2)
+    rng = Random(10)
+    both = dict(pieces)
+    for name, notes in pieces.items():
+        both["second edition of " + name] = [
+            replace(n, pitch=n.pitch + rng.choice((-1, 1))) if rng.random() < 0.01 else n
+            for n in notes
+        ]
+    index = build_index(both)
+    found = len(set(index.arrays.music.tolist()))
+    print(f"every piece in two editions: {len(both)} entries are {found} pieces")
+    right, of_stand, done = Counter(), Counter(), 0
+    while done < starts:
+        name = rng.choice(sorted(pieces))
+        heard = play(pieces[name], rng, 16, Hands.BOTH, 0.0)
+        if len(heard) < 16:
+            continue
+        done += 1
+        for stand in (None, name, "second edition of " + name):
+            guess = recognise_take(index, heard, at_hand=stand)
+            right[stand is None] += guess is not None and guess.piece_key.endswith(name)
+            of_stand[stand == name] += guess is not None and guess.piece_key == stand
+    print(
+        f"  after 16 notes the right music in {right[True] / done:.3f}, "
+        f"the edition on the stand (played, the other one) in {of_stand[True] / done:.3f}, "
+        f"{of_stand[False] / done:.3f}"
     )
 
 
@@ -220,7 +300,9 @@ def main() -> None:
     index_piece(longest)
     print(f"one piece of {len(longest)} notes: {1000 * (time.thread_time() - began):.0f} ms")
     known_music(index, pieces, asked.starts)
+    practice_takes(index, pieces, asked.starts)
     unknown_music(index, others, asked.starts)
+    look_alikes(pieces, asked.starts)
     exercises(index)
     simulated_pianist(index, samples, asked.starts)
     rng, name = Random(8), max(pieces, key=lambda key: len(pieces[key]))

@@ -54,11 +54,11 @@ __all__ = [
     "stretches_of_take",
 ]
 
-LEAST_SHARE = 0.8
+LEAST_SHARE = 0.9
 """A piece is named when it is at least this likely against all other pieces together ..."""
 
 EVIDENCE_ASKED_AFTER = (4, 7, 8, 16, 32)
-EVIDENCE_ASKED = (8.0, 5.0, 2.5, 4.0, 6.5)
+EVIDENCE_ASKED = (8.0, 5.0, 3.0, 4.0, 6.5)
 """... and so much (natural logarithm) likelier than no piece at all after so many notes, in between
 in proportion. Before the eighth note a piece must be nearly certain; later who plays a piece of the
 shelf is mostly far beyond what is asked, and whoever plays something else is more often like some
