@@ -111,6 +111,9 @@ def _add_score(parser: argparse.ArgumentParser) -> None:
 
 def _open_window(options: argparse.Namespace) -> int:
     if options.score is not None and not Path(options.score).is_file():
+        path = Path(options.score)
+        if path.exists():
+            raise CompanionError(f"“{path.name}” is not a file, so there is no score in it.")
         raise CompanionError(f"There is no score “{options.score}”.")
     if sys.platform.startswith("linux"):
         from companion.desktop.display import why_no_window

@@ -187,6 +187,13 @@ def test_without_a_display_the_window_says_so(monkeypatch, capsys):
     assert "no display" in capsys.readouterr().err
 
 
+def test_a_folder_is_no_score_and_that_is_told_before_the_window_opens(tmp_path, capsys):
+    assert command_line.main([str(tmp_path)]) == 1
+    assert capsys.readouterr().err == (
+        f"“{tmp_path.name}” is not a file, so there is no score in it.\n"
+    )
+
+
 def test_a_missing_score_is_told_before_the_window_opens(capsys):
     assert command_line.main(["/nowhere/at_all.musicxml"]) == 1
     assert "/nowhere/at_all.musicxml" in capsys.readouterr().err
