@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
+from companion.desktop.jobs import Jobs
 from companion.desktop.message_strip import Tone
 from companion.desktop.piano import Piano
 from companion.desktop.wiring.asking_wiring import AskingWiring
@@ -39,7 +40,6 @@ from companion.midi.listener import Listener
 from companion.storage.journal import Journal
 
 if TYPE_CHECKING:
-    from companion.desktop.jobs import Jobs
     from companion.desktop.main_window import MainWindow
     from companion.desktop.score_view.score_view import ScoreView
     from companion.desktop.stand import Stand
@@ -224,10 +224,17 @@ class FurtherWiring(QObject):
         return HandsWiring(self._window, self._stand, self._score_view)
 
     @cached_property
+    def analysing(self) -> Jobs:
+        """A worker of its own for harmony, groups and work: a take that ends need not wait."""
+        analysing = Jobs("analysis", parent=self)
+        analysing.broke.connect(self.broke)
+        return analysing
+
+    @cached_property
     def harmony(self) -> HarmonyWiring:
         """Key and chord."""
         harmony = HarmonyWiring(
-            self._window, self._stand, self._score_view, self._jobs, self._cache_folder
+            self._window, self._stand, self._score_view, self.analysing, self._cache_folder
         )
         self.listening.name_harmony = harmony.name_at
         return harmony
@@ -247,7 +254,7 @@ class FurtherWiring(QObject):
     @cached_property
     def grouping(self) -> GroupingWiring:
         """Groups of running notes, and fingers."""
-        return GroupingWiring(self._window, self._stand, self._score_view, self._jobs)
+        return GroupingWiring(self._window, self._stand, self._score_view, self.analysing)
 
     @cached_property
     def drilling(self) -> DrillingWiring:
@@ -269,7 +276,9 @@ class FurtherWiring(QObject):
     @cached_property
     def work(self) -> WorkWiring:
         """Where the work lies."""
-        work = WorkWiring(self._window, self._stand, self.harmony, self._jobs, self._cache_folder)
+        work = WorkWiring(
+            self._window, self._stand, self.harmony, self.analysing, self._cache_folder
+        )
         if self.working_out is not None:
             self.working_out.finished.connect(work.results_changed)
         return work
@@ -338,6 +347,8 @@ class FurtherWiring(QObject):
             self.files.close()
         if self._there("work"):
             self.work.close()
+        if self._there("analysing"):
+            self.analysing.close()
         if self._there("filing"):
             self.filing.close()
         if self._there("reader") and self.reader is not None:
