@@ -41,29 +41,35 @@ class RunningJob(QObject):
     broken = Signal(str, str)
     cancelled = Signal()
 
-    def __init__(self, job: Job, parent: QObject) -> None:
+    def __init__(self, job: Job | None, parent: QObject) -> None:
         super().__init__(parent)
         self._job = job
-        self._over = False
+        self._over = job is None  # never to be done: the window is closed
 
     @property
     def over(self) -> bool:
         """Whether its last signal was sent."""
         return self._over
 
+    @property
+    def finished(self) -> bool:
+        """Whether its last message has arrived."""
+        return self._job is None or self._job.finished
+
     def cancel(self) -> None:
         """Ask it to stop; ``cancelled`` follows unless it is over before."""
-        self._job.cancel()
+        if self._job is not None:
+            self._job.cancel()
 
     def forget(self) -> None:
         """Stop it and send no further signal: nobody is interested any more."""
         self._over = True
         self.blockSignals(True)
-        self._job.cancel()
+        self.cancel()
 
     def take_messages(self) -> None:
         """Turn what has arrived into signals."""
-        for message in self._job.poll():
+        for message in self._job.poll() if self._job is not None else ():
             if isinstance(message, Progress):
                 self.progressed.emit(message)
             elif isinstance(message, Part):
@@ -103,16 +109,23 @@ class Jobs(QObject):
         self._worker: WorkerProcess | None = None
         self._notifier: QSocketNotifier | None = None
         self._running: list[RunningJob] = []
+        self._closed = False
 
     def warm_up(self) -> None:
         """Start the process now, so that the first work finds it ready.
 
         Not in the constructor: it would compete with the window that is just opening.
         """
-        self._started_worker()
+        if not self._closed:
+            self._started_worker()
 
     def run(self, function: Callable[..., object], *arguments: object) -> RunningJob:
-        """Queue a function that can be imported by name; connect to what is returned at once."""
+        """Queue a function that can be imported by name; connect to what is returned at once.
+
+        After :meth:`close` nothing is done and no signal comes.
+        """
+        if self._closed:
+            return RunningJob(None, self)
         job = RunningJob(self._started_worker().submit(function, *arguments), self)
         job.broken.connect(self.broke)
         self._running.append(job)
@@ -120,6 +133,7 @@ class Jobs(QObject):
 
     def close(self) -> None:
         """End the worker process."""
+        self._closed = True
         if self._notifier is not None:
             self._notifier.setEnabled(False)
         if self._worker is not None:
@@ -135,7 +149,7 @@ class Jobs(QObject):
     def _messages_arrived(self) -> None:
         for job in tuple(self._running):
             job.take_messages()
-            if job.over or job._job.finished:  # noqa: SLF001 - two halves of one thing
+            if job.over or job.finished:
                 job.take_messages()
                 self._running.remove(job)
                 job.deleteLater()

@@ -68,3 +68,13 @@ def test_forgotten_work_says_nothing_more(jobs, qtbot):
     with qtbot.waitSignal(following.succeeded, timeout=WAIT_MS):
         pass
     assert said == []
+
+
+def test_work_that_is_asked_for_after_the_end_is_never_done_and_nothing_breaks(qapp, qtbot):
+    jobs = Jobs("closed")
+    jobs.close()
+    jobs.warm_up()
+    job = jobs.run(job_functions.double, 21)
+    with qtbot.assertNotEmitted(job.succeeded), qtbot.assertNotEmitted(job.cancelled):
+        job.cancel()
+    assert job.over
