@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QPointF, QRectF
+from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainterPath
 from PySide6.QtWidgets import QGraphicsPathItem
 
@@ -21,34 +21,35 @@ if TYPE_CHECKING:
 
 _STEP = 0.4
 _FARTHEST = 8.0  # staff spaces that a name may move away from its note
-_AROUND = QRectF(-7.0, -_FARTHEST - 3.0, 14.0, 2 * _FARTHEST + 6.0)
+_AROUND = QRectF(-5.0, -_FARTHEST - 2.0, 10.0, 2 * _FARTHEST + 4.0)
 
 
 class FreePaper:
     """The print and pencil of one system around one point, but for one sign that asks."""
 
     def __init__(self, system: QGraphicsItem, point: QPointF, asking: QGraphicsItem) -> None:
-        self._around = _AROUND.translated(point)
-        self._inks: list[InkItem] = []
+        around = _AROUND.translated(point)
+        self._printed: list[tuple[QRectF, QPainterPath]] = []
         self._taken: list[QRectF] = []
-        for item in system.childItems():
+        # Qt's own index finds what is near: to ask every note of a system takes milliseconds
+        near = system.scene().items(
+            system.mapRectToScene(around), Qt.ItemSelectionMode.IntersectsItemBoundingRect
+        )
+        for item in near:
             if isinstance(item, InkItem):
-                if item.rect().intersects(self._around):
-                    self._inks.append(item)
-            elif item is not asking and isinstance(item, QGraphicsPathItem):
-                self._take(item)
-
-    def _take(self, item: QGraphicsPathItem) -> None:
-        rect = item.boundingRect().translated(item.pos())
-        if item.childItems():  # the name of a key belongs to its sign
-            rect = rect.united(item.childrenBoundingRect().translated(item.pos()))
-        if rect.intersects(self._around) and item.zValue() >= 0:
-            self._taken.append(rect)
+                if system.isAncestorOf(item):
+                    printed = item.printed_near(around)
+                    self._printed += printed.paths
+                    self._taken += printed.rects
+            elif isinstance(item, QGraphicsPathItem) and item is not asking:
+                behind_print = item.zValue() < 0
+                if not behind_print and item.parentItem() is not asking:
+                    self._taken.append(item.mapRectToItem(system, item.boundingRect()))
 
     def is_free(self, rect: QRectF) -> bool:
         """Whether nothing is printed or written there."""
         return not any(taken.intersects(rect) for taken in self._taken) and not any(
-            ink.touches(rect) for ink in self._inks
+            bounds.intersects(rect) and path.intersects(rect) for bounds, path in self._printed
         )
 
     def raised(self, rect: QRectF) -> float:

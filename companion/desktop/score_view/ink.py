@@ -15,14 +15,13 @@ from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen, QPixmap, QPixmapCache, QTransform
 from PySide6.QtWidgets import QGraphicsItem, QGraphicsRectItem
 
-from companion.desktop.score_view.print_items import paint_drawn
+from companion.desktop.score_view.print_items import Drawn, paint_drawn
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
 
-    from companion.desktop.score_view.print_items import Drawn
     from companion.desktop.score_view.score_palette import ScorePalette
     from companion.score.engraving.model import Line
 
@@ -76,6 +75,13 @@ class InkItem(QGraphicsRectItem):
         self._line_ink = QColor(palette.staff_line)
         self._number = next(_numbers)  # pictures in the old colours are not found again
         self.update()
+
+    def printed_near(self, rect: QRectF) -> Drawn:
+        """What is printed in or across a rectangle of the page, staff lines left out."""
+        return Drawn(
+            tuple((bounds, path) for bounds, path in self._drawn.paths if bounds.intersects(rect)),
+            tuple(other for other in self._drawn.rects if other.intersects(rect)),
+        )
 
     def touches(self, rect: QRectF) -> bool:
         """Whether anything but staff lines is printed in a rectangle of the page."""

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QColor, QPainterPath, QPen
 from PySide6.QtWidgets import QGraphicsPathItem
 
 from companion.desktop.score_view.free_paper import FreePaper, place_of_name
 from companion.desktop.score_view.marks import ON_A_NOTE, Mark, MarkKind
+from companion.desktop.score_view.outlines import stroked
 from companion.desktop.score_view.pencil import name_path, sign_path
 
 if TYPE_CHECKING:
@@ -19,6 +21,7 @@ if TYPE_CHECKING:
     from companion.desktop.score_view.score_palette import ScorePalette
 
 _ON_PRINT, _BEHIND_PRINT = 10.0, -1.0
+_BELOW_CARET = 2.9
 _LOOK_FOR_ROOM = (MarkKind.WRONG, MarkKind.STOP)
 _REACH = 1.35  # of the stroke through a head
 _HALO = 0.22  # paper around a name, so that it can be read on top of print
@@ -108,27 +111,33 @@ class MarkItem(QGraphicsPathItem):
         self._halo: QGraphicsPathItem | None = None
         self._name: QGraphicsPathItem | None = None
         if mark.label:
-            name = self._written_name(paper)
-            self._halo = QGraphicsPathItem(name, self)
-            self._name = QGraphicsPathItem(name, self)
-            self._name.setPen(QPen(Qt.PenStyle.NoPen))
+            shift = self._place_of_name(paper)
+            self._halo = QGraphicsPathItem(_halo_path(mark.label), self)
+            self._name = QGraphicsPathItem(name_path(mark.label, 0.0, 0.0), self)
+            for item in (self._halo, self._name):
+                item.setPen(QPen(Qt.PenStyle.NoPen))
+                item.setPos(shift)
         self.set_palette(palette)
 
-    def _written_name(self, paper: FreePaper | None) -> QPainterPath:
-        if paper is None:
-            return name_path(self.mark.label, 0.0, 2.9, centred=True)
+    def _place_of_name(self, paper: FreePaper | None) -> QPointF:
         name = name_path(self.mark.label, 0.0, 0.0)
-        return name.translated(place_of_name(name, _REACH, paper, self.pos()))
+        if paper is None:
+            return QPointF(-name.boundingRect().center().x(), _BELOW_CARET)
+        return place_of_name(name, _REACH, paper, self.pos())
 
     def set_palette(self, palette: ScorePalette) -> None:
         """Change the colours."""
         colour = mark_colour(self.mark.kind, palette)
         self.setBrush(colour)
         if self._halo is not None and self._name is not None:
-            pen = QPen(QColor(palette.paper), 2 * _HALO)
-            pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
-            self._halo.setPen(pen)
+            self._halo.setBrush(QColor(palette.paper))
             self._name.setBrush(colour)
+
+
+@cache
+def _halo_path(label: str) -> QPainterPath:
+    """Paper around a name: to stroke letters takes milliseconds, so it is done once for each."""
+    return stroked(name_path(label, 0.0, 0.0), 2 * _HALO, round_ends=True)
 
 
 def mark_colour(kind: MarkKind, palette: ScorePalette) -> QColor:

@@ -17,7 +17,7 @@ from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QPainterPath, QPolygonF, QTransform
 
 from companion.desktop.score_view.marks import MarkKind
-from companion.desktop.score_view.outlines import letters_path, letters_width
+from companion.desktop.score_view.outlines import letters_path
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -200,9 +200,8 @@ def _sign_by_hand(kind: MarkKind, hand: int) -> QPainterPath:
 
 
 @cache
-def name_path(name: str, x: float, y: float, *, centred: bool = False) -> QPainterPath:
-    """A small note name, italic, with its baseline's start (or middle) at (x, y)."""
+def name_path(name: str, x: float, y: float) -> QPainterPath:
+    """A small note name, italic, with its baseline's start at (x, y)."""
     printed = name[:1] + name[1:].replace("#", "♯").replace("b", "♭")
-    width = letters_width(printed, italic=True) * NAME_SIZE
     scaled = QTransform.fromScale(NAME_SIZE, NAME_SIZE).map(letters_path(printed, italic=True))
-    return scaled.translated(x - width / 2 if centred else x, y)
+    return scaled.translated(x, y)

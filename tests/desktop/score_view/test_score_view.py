@@ -255,7 +255,7 @@ def test_names_of_wrong_keys_stand_on_free_paper(qtbot, view, pages):
     written = []
     for mark in marks:
         item = view._marks.item(mark)
-        name = item._name.boundingRect().translated(item.pos())
+        name = item._name.sceneBoundingRect().translated(-sheet.scenePos())
         assert not any(ink.touches(name) for ink in sheet.inks)
         assert not any(
             head.boundingRect().translated(head.pos()).intersects(name)
