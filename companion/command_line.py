@@ -148,15 +148,18 @@ def _missing(error: ImportError) -> str:
 
 
 def _compare(options: argparse.Namespace) -> int:
+    from companion.analysis.form import propose_section_map
     from companion.listening.comparison import compare, comparison_document
     from companion.listening.section_table import section_table
     from companion.midi.files import read_take
     from companion.score.reading.reader import read_score
-    from companion.score.sections.proposal import propose_sections
+    from companion.score.sections.section_map import SectionMap
 
     take = read_take(Path(options.take))  # the quick one first: its errors come at once
     score = read_score(Path(options.score), options.part)
-    comparison = compare(score, propose_sections(score), take.notes, take.pedals)
+    # sections that do not lie in each other: their counts add up to those of the take
+    section_map = SectionMap(sections=propose_section_map(score).top_level)
+    comparison = compare(score, section_map, take.notes, take.pedals)
     if options.json:
         _print_json(comparison_document(comparison))
     else:

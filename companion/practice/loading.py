@@ -8,10 +8,12 @@ was open before needs neither.
 
 from __future__ import annotations
 
+import logging
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from companion.errors import Cancelled, CompanionError
 from companion.practice.kept import LOADED_SCORE, LoadedScore, kept_score, page_name, score_key
 from companion.practice.opening import hash_of_file, read_score_file
 from companion.progress import Report, no_report
@@ -24,6 +26,7 @@ if TYPE_CHECKING:
     from companion.score.model import Score
     from companion.score.reading.part_choice import PartChoice
     from companion.score.reading.prepare import PreparedScore
+    from companion.score.sections.section_map import SectionMap
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,7 +98,6 @@ def read_file(file: PreparedFile, cache_folder: Path, report: Report = no_report
     ScoreUnreadable
         The notation makes no sense to the reader, or the file is gone.
     """
-    from companion.analysis.form import propose_section_map
     from companion.score.reading.reader import read_prepared
 
     prepared = file.prepared
@@ -106,11 +108,30 @@ def read_file(file: PreparedFile, cache_folder: Path, report: Report = no_report
         return read_prepared(prepared, report)
 
     found = read_score_file(file.path, file.part, report, read)
-    proposal = propose_section_map(found.score, report=report)
+    proposal = _proposed(found.score, cache_folder, report)
     loaded = LoadedScore(read=found, proposal=proposal, parts=file.parts)
     if found.score_hash == file.score_hash:
         ScoreCache(cache_folder).put(file.key, LOADED_SCORE, loaded)
     return loaded
+
+
+def _proposed(score: Score, cache_folder: Path, report: Report) -> SectionMap:
+    """Propose sections from the form; from the printed signs alone where the analysis trips.
+
+    A fault of the analysis must not keep a score closed: it is logged, and the map can be edited.
+    """
+    from companion.analysis.form import propose_section_map
+    from companion.practice.harmony import kept_or_analysed
+    from companion.score.sections.proposal import propose_sections
+
+    try:
+        harmony = kept_or_analysed(score, cache_folder, report)
+        return propose_section_map(score, harmony, report)
+    except (Cancelled, CompanionError):
+        raise
+    except Exception:
+        logging.getLogger(__name__).exception("the form of a score could not be analysed")
+        return propose_sections(score)
 
 
 def engrave_file(

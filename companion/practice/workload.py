@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections.abc import Iterable, Sequence
 from pathlib import Path
@@ -31,13 +32,20 @@ def estimated(
     The fingers of a whole score take most of the time and do not depend on the map: they are kept.
     """
     cache = ScoreCache(cache_folder)
-    kept = cache.get(score.content_hash, _FINGER_COSTS)
+    name = f"{_FINGER_COSTS} {_hands_digest(score)}"
+    kept = cache.get(score.content_hash, name)
     if isinstance(kept, tuple) and all(isinstance(each, Suggestion) for each in kept):
         fingering: tuple[Suggestion, ...] = kept
     else:
         fingering = finger_score(score, report=report)
-        cache.put(score.content_hash, _FINGER_COSTS, fingering)
+        cache.put(score.content_hash, name, fingering)
     return estimate_workload(score, section_map, fingering=fingering, report=report)
+
+
+def _hands_digest(score: Score) -> str:
+    """Names which hand plays what: the pianist may have given notes to the other one."""
+    hands = "".join(note.playing_hand.value[0] for note in score.notes)
+    return hashlib.sha256(hands.encode()).hexdigest()[:16]
 
 
 def corrected_by_practice(

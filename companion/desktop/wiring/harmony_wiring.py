@@ -11,6 +11,7 @@ from PySide6.QtCore import QObject, QPoint, QTimer, Signal
 from companion.analysis.chords import Chord
 from companion.analysis.corrections import (
     Correction,
+    analysed_anew,
     corrected,
     corrections_to_text,
     text_to_corrections,
@@ -125,22 +126,39 @@ class HarmonyWiring(QObject):
             self._found = harmony
             self._window.show_words("")
             self._show()
+            self._hear_anew()
 
     def _document_changed(self, kind: str, content: str) -> None:
         if kind == CORRECTIONS:
             self._corrections = text_to_corrections(content)
             self._show()
+            self._hear_anew()
+
+    def _hear_anew(self) -> None:
+        """Corrections stand over what was found at once; then the rest is heard in their light."""
+        asked, score = self._corrections, self._stand.score
+        if asked and score is not None:
+            job = self._jobs.run(analysed_anew, score, asked)
+            job.succeeded.connect(lambda harmony: self._heard_anew(harmony, asked))
+
+    def _heard_anew(self, harmony: object, asked: tuple[Correction, ...]) -> None:
+        if isinstance(harmony, Harmony) and asked == self._corrections:
+            self._show_harmony(harmony)
 
     def _show(self) -> None:
         score = self._stand.score
         if score is None or self._found is None:
             self._shown = None
             self._score_view.set_harmony(())
+            self.changed.emit(None)
         else:
-            self._shown = corrected(self._found, score, self._corrections)
-            own = {each.start_quarters for each in self._corrections}
-            self._score_view.set_harmony(lane_labels(self._shown, own))
-        self.changed.emit(self._shown)
+            self._show_harmony(corrected(self._found, score, self._corrections))
+
+    def _show_harmony(self, harmony: Harmony) -> None:
+        self._shown = harmony
+        own = {each.start_quarters for each in self._corrections}
+        self._score_view.set_harmony(lane_labels(harmony, own))
+        self.changed.emit(harmony)
 
     @property
     def _lane_shown(self) -> bool:
