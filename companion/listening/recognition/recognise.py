@@ -54,8 +54,10 @@ __all__ = [
     "stretches_of_take",
 ]
 
-LEAST_SHARE = 0.9
-"""A piece is named when it is at least this likely against all other pieces together ..."""
+LEAST_SHARE, LEAST_SHARE_IN_DOUBT = 0.8, 0.9
+SURE_EVIDENCE = 7.0
+"""A piece is named when it is at least this likely against all other pieces together, more where
+there is little evidence for any piece at all ..."""
 
 EVIDENCE_ASKED_AFTER = (4, 7, 8, 16, 32)
 EVIDENCE_ASKED = (8.0, 5.0, 3.0, 4.0, 6.5)
@@ -395,7 +397,8 @@ class Recogniser:
         others = float(all_shares.sum() - all_shares[editions].sum())
         evidence = level - ADDED_COST * self._heard - self._nothing
         top = self._edition(best, editions)
-        share, asked = LEAST_SHARE, _evidence_asked(self._heard)
+        share = LEAST_SHARE if evidence >= SURE_EVIDENCE else LEAST_SHARE_IN_DOUBT
+        asked = _evidence_asked(self._heard)
         if top == self._named:
             share, asked = LEAST_SHARE_TO_STAY, min(asked, EVIDENCE_TO_STAY)
         if 1.0 / (1.0 + others) < share or evidence < asked:
