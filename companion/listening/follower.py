@@ -15,7 +15,6 @@ import numpy as np
 from companion.listening.decoding.decoder import PlaceDecoder
 from companion.listening.decoding.moves import Taken
 from companion.listening.decoding.score_onsets import CHAIN_HANDS, lay_out_onsets
-from companion.listening.decoding.written_order import measure_steps
 from companion.listening.notes import HeardNote, Place, PlaceEvent, Verdict
 from companion.listening.running_tempo import RunningTempo
 from companion.score.model import ScoreNote
@@ -62,19 +61,18 @@ class Follower:
     ) -> None:
         self._notes = score_notes
         self._onsets = lay_out_onsets(score_notes, playing_order)
-        self._written_steps = measure_steps(playing_order or ())
         self._decoder = PlaceDecoder(self._onsets, costs)
         self._decoder.prepare()
         self._tempo = RunningTempo()
         self._last_quarters: float | None = None
-        self._last_measure = -1
+        self._began_note = -1
         self._repeated_quarters = 0.0
 
     def forget(self) -> None:
         """Begin a new take: nothing is known."""
         self._decoder.forget()
         self._tempo.forget()
-        self._last_quarters = None
+        self._last_quarters, self._began_note = None, -1
 
     def hear(self, note: HeardNote) -> Place | None:
         """Take one more note, in order of time.
@@ -101,14 +99,13 @@ class Follower:
             return None
         taken = decoder.taken()
         first = self._notes[self._onsets.notes_at[decoder.best][0]]
-        event = self._event(taken, here, int(first.measure_index))
+        event = self._event(here)
         if taken is Taken.WRITTEN_LEAP and self._last_quarters is not None:
             # for the tempo the music goes on: as far from the last onset as it is written
             self._repeated_quarters += self._last_quarters - here + decoder.leap_quarters()
         tempo = self._tempo.hear(note.onset_seconds, here + self._repeated_quarters)
         verdict, index = self._judge(taken, note)
         self._last_quarters = here
-        self._last_measure = int(first.measure_index)
         return Place(
             onset_quarters=first.onset_quarters,
             measure_index=first.measure_index,
@@ -122,19 +119,21 @@ class Follower:
             score_index=index,
         )
 
-    def _event(self, taken: Taken, here: float, measure: int) -> PlaceEvent:
-        last = self._last_quarters
+    def _event(self, here: float) -> PlaceEvent:
+        """What happened: told by the path that is believed now, not by where the last one was.
+
+        A repeat may be understood a few notes late, and a place among equal music may be put right:
+        then the place leaps, but the player has gone on.
+        """
+        last, began_before = self._last_quarters, self._began_note
+        self._began_note, came_from = self._decoder.began()
         if last is None:
             return PlaceEvent.FOUND
-        jumped = taken is Taken.JUMP
-        # The repeat may be understood a few notes late: where both endings begin alike.
-        if not jumped and (self._last_measure, measure) in self._written_steps:
+        if self._began_note <= began_before:
             return PlaceEvent.GOES_ON
-        if here < last - 1e-6 or (jumped and here <= last):
+        if here <= came_from:
             return PlaceEvent.RESTART
-        if jumped or here > last + 4.0:
-            return PlaceEvent.JUMP
-        return PlaceEvent.GOES_ON
+        return PlaceEvent.JUMP
 
     def _judge(self, taken: Taken, note: HeardNote) -> tuple[Verdict, int | None]:
         written = self._onsets.notes_at[self._decoder.best]

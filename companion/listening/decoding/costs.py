@@ -39,39 +39,42 @@ class Costs:
     onset_spread_seconds: float = 0.03
     timing_most: float = 3.0  # hesitations are unforeseeable: no more than this
     written_leap: float = 0.7  # every other player takes a repeat, one in two leaves it out
-    # Starting anew: how readily, by the wait before it, in multiples of the expected one ...
+    # Starting anew: how readily, by the seconds waited for longer than the music does ...
     shortest_wait_seconds: float = 0.15
-    pause_from: float = 1.5
-    jump_at_once: float = 8.0
-    jump_after_pause: float = 4.8
-    jump_per_pause: float = 2.1  # less, per e-fold of the wait
-    jump_after_long_pause: float = -0.5
-    # ... and where to: per onset, mostly a little back.
-    landing_here: float = 1.3
-    landing_behind: float = 1.8
-    landing_ahead: float = 4.0
-    landing_farther: float = 1.6  # per doubling of the distance
-    landing_quarters: float = 4.0
-    landing_anywhere: float = 12.0
+    pause_from: float = 1.5  # in multiples of the expected wait
+    pause_seconds: float = 0.25
+    jump_at_once: float = 9.0
+    jump_after_a_second: float = 1.0
+    jump_per_wait: float = 1.6  # less, per e-fold of the wait
+    jump_after_long_pause: float = -1.0
+    # ... and where to.
+    landing_here: float = 2.3
+    landing_beats: float = 4.2
+    beats_quarters: float = 4.0
+    landing_this_measure: float = 1.8
+    landing_behind: float = 3.0  # the measure before
+    landing_ahead: float = 3.5
+    landing_farther: float = 1.0  # per e-fold of the distance in measures
+    landing_inside: float = 3.0  # more: not at the beginning of a measure
+    landing_known: float = 0.8  # where the player began before, all such places together
     passage_quarters: float = 32.0  # what is practised over and over is seldom longer
-    landing_once: float = 2.5  # where the player began before
-    landing_often: float = 1.0
-    landing_on_downbeat: float = -0.5
-    landing_off: float = 1.5
+    passage_farther: float = 2.3  # more, per e-fold of the length
     ended_here_before: float = 2.0
     found_again: float = 12.0  # from nowhere to any onset
-    other_hands: float = 1.5
+    other_hands: float = 2.0
+    begin_inside: float = 2.0  # a take: not at the beginning of a measure
+    begin_one_hand: float = 1.0
     unfinished_note: float = 1.0  # an onset left by a jump before it was complete
     retry_after_slip: float = -2.5  # people stop because a key was wrong
-    jump_back: float = 9.0
-    jump_same: float = 7.0
     lost_note: float = 3.2  # a note explained by nothing written
     lost_entry: float = 8.0
     tempo_prior: float = 0.3
     tempo_learning: float = 0.25
     tempo_learning_faster: float = 0.4  # only hesitations mislead, and they are slow
     usual_seconds_per_quarter: float = 0.6
-    beam: float = 17.0
+    equal: float = 0.05  # between paths that are told apart by rounding only
+    beam: float = 14.0
+    most_paths: int = 250
 
 
 SUBSTITUTION = {1: 0.0, 2: 0.3, 3: 1.3, 12: 1.0}

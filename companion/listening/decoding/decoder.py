@@ -17,8 +17,8 @@ score following with arbitrary repeats and skips) and Gingras & McAdams (J. New 
   far. Going back a little, and doing so after a pause, is likelier than anything else
   (``starting_anew``).
 
-One update is a few dozen vector operations over all states worth a look (``reaching``), no loop
-over the score.
+One update is a few dozen vector operations over all paths that are alive (at most
+``Costs.most_paths``) and all places with that key, no loop over the score.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from companion.listening.decoding.costs import NEVER, Costs
+from companion.listening.decoding.costs import Costs
 from companion.listening.decoding.habits import Habits
 from companion.listening.decoding.leaping import WrittenLeaps
 from companion.listening.decoding.moves import (
@@ -36,6 +36,7 @@ from companion.listening.decoding.moves import (
     ADVANCE,
     JUMP,
     JUMP_WRONG,
+    MAX_STRIDE,
     WRITTEN_LEAP,
     Taken,
     is_jump,
@@ -43,24 +44,31 @@ from companion.listening.decoding.moves import (
 )
 from companion.listening.decoding.paths import (
     ADVANCES,
+    BEGAN,
     CAME_FROM,
     COST,
     LANDED,
-    REACHED,
     SETTLED_ONSETS,
     SLIPPED,
     TEMPO,
-    KeptPaths,
     Paths,
+    begun,
+    no_paths,
+    one_certain_path,
 )
 from companion.listening.decoding.pitch_tables import PitchTables, pitch_tables
-from companion.listening.decoding.plain_notes import plain_step, take_plain_step
-from companion.listening.decoding.reaching import Candidates, Reach
+from companion.listening.decoding.plain_notes import plain_step
 from companion.listening.decoding.recent_notes import PAUSE_SECONDS, RecentNotes, Wait
 from companion.listening.decoding.score_onsets import PADDING
-from companion.listening.decoding.starting_anew import Landings, departure, weigh_wait
+from companion.listening.decoding.starting_anew import (
+    Departure,
+    Landings,
+    departures,
+    weigh_wait,
+)
 from companion.listening.decoding.staying import costs_of_staying, note_what_sounded
 from companion.listening.decoding.strides import Strides
+from companion.listening.decoding.ways import Found, Ways
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -78,11 +86,10 @@ LOWEST_KEY, HIGHEST_KEY = 21, 108
 class Memory:
     """What a decoder knows at one moment; see :meth:`PlaceDecoder.remember`."""
 
-    paths: KeptPaths
+    paths: Paths
     recent: RecentNotes
     habits: Habits
-    readiness: float
-    jump_source: int
+    wait: Wait
     lost_cost: float
 
 
@@ -96,15 +103,12 @@ class PlaceDecoder:
     costs
         The model.
     starts_with_slips
-        Whether a passage may begin with a wrong key. Only what follows can tell, so this is for
-        takes that are heard as a whole; in return nobody jumps in the midst of a chord.
+        Whether a passage may begin with a wrong key anywhere, not only where a start is expected.
+        Only what follows can tell, so this is for takes that are heard as a whole; in return
+        nobody jumps in the midst of a chord.
 
     Attributes
     ----------
-    jump_source
-        The state from which the paths that jumped with the last note came; -1 at the start.
-    leaps_taken
-        The written leap by which the last note was reached, per state reached so.
     last_cost
         What the last note added to the cost of the best path.
     lost_cost
@@ -125,8 +129,8 @@ class PlaceDecoder:
         self._strides = Strides(onsets, self.costs)
         self._leaps = WrittenLeaps(onsets, self.costs)
         self._landings = Landings(onsets, self.costs)
-        self._reach = Reach(onsets, self.costs)
-        self._landing = np.full(onsets.size, NEVER)
+        self._ways = Ways(onsets.size)
+        self._no_wait = Wait(0.0, 0.0, self.costs.jump_at_once, pause=False)
         self.forget()
 
     def prepare(self) -> None:
@@ -137,21 +141,18 @@ class PlaceDecoder:
 
     def forget(self) -> None:
         """Start anew: no note heard."""
-        tempo = self.costs.usual_seconds_per_quarter
-        self._paths = Paths(self.onsets, tempo)
+        self._paths = no_paths()
         self._recent = RecentNotes()
-        self._habits = Habits(tempo)
-        self._readiness = self.costs.jump_at_once
-        self.jump_source = -1
-        self.leaps_taken: dict[int, int] = {}
+        self._habits = Habits(self.costs.usual_seconds_per_quarter)
+        self._wait = self._no_wait
         self.lost_cost = 0.0
         self.last_cost = 0.0
 
     # ------------------------------------------------------------------ what is known
     @property
     def active(self) -> NDArray[np.intp]:
-        """States with a path worth keeping, in no order."""
-        return self._paths.active
+        """States with a path worth keeping, in rising order."""
+        return self._paths.states
 
     @property
     def move(self) -> NDArray[np.int64]:
@@ -159,27 +160,33 @@ class PlaceDecoder:
         return self._paths.move
 
     @property
+    def previous(self) -> NDArray[np.intp]:
+        """Where each active state's path was before the last note, -1 at the start."""
+        return self._paths.previous
+
+    @property
     def best(self) -> int:
         """The state of the likeliest path, -1 before there is one."""
-        return self._paths.best
+        return self._paths.best_state
 
     @property
     def active_costs(self) -> NDArray[np.float64]:
         """Costs of the active states."""
-        return self._paths.costs
+        costs: NDArray[np.float64] = self._paths.table[COST]
+        return costs
 
     def cost_of(self, state: int) -> float:
         """Cost of the path that ends at a state, 0 for the best, ``NEVER`` where there is none."""
-        return float(self._paths.table[COST, state])
+        return self._paths.cost_of(state)
 
     def tempo_of(self, state: int) -> tuple[float, int]:
-        """Seconds per quarter of a state's path, and after how many onsets."""
-        table = self._paths.table
-        return float(table[TEMPO, state]), int(table[ADVANCES, state])
+        """Seconds per quarter of an active state's path, and after how many onsets."""
+        column = self._paths.table[:, self._paths.index_of(state)]
+        return float(column[TEMPO]), int(column[ADVANCES])
 
     def taken(self) -> Taken:
         """How the best path took the last note; only after a note that has a place."""
-        move = int(self.move[np.flatnonzero(self.active == self.best)[0]])
+        move = int(self.move[self._paths.best])
         if is_jump(move):
             return Taken.JUMP
         if move == WRITTEN_LEAP:
@@ -190,38 +197,38 @@ class PlaceDecoder:
 
     def leap_quarters(self) -> float:
         """Written time from onset to onset over the leap that the best path just took."""
-        return float(self.onsets.leaps.quarters[self.leaps_taken[self.best]])
+        leaps = self.onsets.leaps
+        leap = leaps.index_of(int(self.previous[self._paths.best]), self.best)
+        return float(leaps.quarters[leap])
+
+    def began(self) -> tuple[int, float]:
+        """With which note of the take the best path began, and where it came from (quarters)."""
+        column = self._paths.table[:, self._paths.best]
+        return int(column[BEGAN]), float(column[CAME_FROM])
 
     def begin_at(self, state: int, seconds: float, seconds_per_quarter: float) -> None:
         """Start anew with the player known to be at an onset, all its keys heard."""
         self.forget()
         spread = self.costs.first_timing_spread**2
-        self._paths.begin_at(state, seconds, seconds_per_quarter, spread)
+        self._paths = one_certain_path(self.onsets, state, seconds, seconds_per_quarter, spread)
         self._recent = RecentNotes(count=1, last_seconds=seconds)
 
     def remember(self) -> Memory:
         """Everything the decoder knows now, to come back to."""
-        return Memory(
-            self._paths.keep(),
-            self._recent,
-            self._habits,
-            self._readiness,
-            self.jump_source,
-            self.lost_cost,
-        )
+        return Memory(self._paths, self._recent, self._habits, self._wait, self.lost_cost)
 
     def go_back_to(self, memory: Memory) -> None:
         """Forget all that was heard since :meth:`remember`."""
-        self._paths.go_back_to(memory.paths)
-        self._recent, self._habits = memory.recent, memory.habits
-        self._readiness, self.jump_source = memory.readiness, memory.jump_source
-        self.lost_cost = memory.lost_cost
+        self._paths, self._recent, self._habits = memory.paths, memory.recent, memory.habits
+        self._wait, self.lost_cost = memory.wait, memory.lost_cost
 
     def pauses(self, seconds: float) -> bool:
         """Whether a note at this time would come after a pause."""
         since = seconds - self._recent.last_seconds
-        expected = max(self._paths.expected_wait_seconds(), self.costs.shortest_wait_seconds)
-        return since > PAUSE_SECONDS and since > self.costs.pause_from * expected
+        if self._paths.best < 0 or since <= PAUSE_SECONDS:
+            return False
+        expected = self._paths.expected_wait_seconds(self.onsets)
+        return since > self.costs.pause_from * max(expected, self.costs.shortest_wait_seconds)
 
     def is_settled(self) -> bool:
         """Whether no other place in the score competes with the best path."""
@@ -240,7 +247,7 @@ class PlaceDecoder:
         """
         if self.onsets.size > PADDING:
             tables = self._tables_of(pitch)
-            if self.best < 0:
+            if self._paths.best < 0:
                 self._begin(tables, seconds)
             else:
                 self._go_on(tables, (seconds, pitch, velocity), may_jump=may_jump)
@@ -252,18 +259,17 @@ class PlaceDecoder:
         Plain is the next key of a chord, or the next onset after a complete one, in time, while no
         other path is near. A run-through is mostly plain, and this costs a tenth of :meth:`hear`.
         """
-        if self._leaps.lead_on_from(self.best):
+        if self._paths.best < 0 or self._leaps.lead_on_from(self.best):
             return False
         tables = self._tables_of(pitch)
-        step = plain_step(self.onsets, self.costs, self._strides, self._paths, tables, seconds)
-        if step is None:
+        paths = plain_step(self.onsets, self.costs, self._strides, self._paths, tables, seconds)
+        if paths is None:
             return False
-        take_plain_step(self._paths, step)
-        self.leaps_taken = {}
+        self._paths = paths
         self.lost_cost = min(self.lost_cost + self.costs.lost_note, self.costs.lost_entry)
         self.last_cost = 0.0
-        self._habits = self._habits.at_tempo(step.row[TEMPO])
-        self._readiness = self.costs.jump_at_once
+        self._habits = self._habits.at_tempo(float(paths.table[TEMPO, 0]))
+        self._wait = self._no_wait
         self._recent = self._recent.with_one_more(seconds, pitch, velocity)
         return True
 
@@ -271,125 +277,141 @@ class PlaceDecoder:
         states = tables.written
         if not len(states):
             return
-        self.jump_source = -1
         self.lost_cost = self.costs.lost_note
-        self._paths.replace(
+        table = self._begun(states, seconds)
+        table[CAME_FROM] = -1.0
+        cost = self._landings.costs_of_beginning(states)
+        table[COST] = cost - cost.min()
+        count = len(states)
+        self._paths = Paths(
             states,
-            np.full(len(states), JUMP),
-            self._begun(states, seconds, -1.0),
+            np.full(count, JUMP),
+            np.full(count, -1),
+            table,
             tables.bits[states],
-            int(states[0]),
+            int(cost.argmin()),
         )
 
     def _go_on(self, tables: PitchTables, note: tuple[float, int, int], *, may_jump: bool) -> None:
         """Take the cheapest way to each state, and keep the paths that are worth it."""
         c, seconds = self.costs, note[0]
-        wait = weigh_wait(
-            c,
-            seconds - self._recent.last_seconds,
-            self._paths.expected_wait_seconds(),
-            self._readiness,
-        )
-        self._readiness = wait.readiness
-        found = self._ways_on(tables, note, wait)
-        self.leaps_taken = {}
-        if self._leaps.any:
-            self.leaps_taken = self._leaps.weigh(self._paths, tables, seconds, found)
+        expected = self._paths.expected_wait_seconds(self.onsets)
+        since = seconds - self._recent.last_seconds
+        self._wait = wait = weigh_wait(c, since, expected, self._wait)
+        self._offer_ways_on(tables, note, wait)
         # Without a pause or any misfit nobody has jumped: not worth the work.
-        doubtful = self.lost_cost < c.lost_entry - 1.0 or float(found.cost.min(initial=NEVER)) > 1.0
-        in_chord = wait.seconds < c.chord_window_seconds
-        may_jump = may_jump and not (self._starts_with_slips and in_chord)
-        if may_jump and (doubtful or wait.readiness < c.jump_at_once):
-            self._weigh_jumps(tables, wait, found)
+        doubtful = self.lost_cost < c.lost_entry - 1.0 or self._ways.lowest > 1.0
+        in_chord = self._starts_with_slips and since < c.chord_window_seconds
+        if may_jump and not in_chord and (doubtful or wait.pause):
+            self._offer_jumps(tables, wait)
         self.lost_cost = min(self.lost_cost + c.lost_note, c.lost_entry) + wait.hesitation
-        self._keep(found, seconds, tables)
+        self._keep(self._ways.collect(c.beam, c.most_paths), seconds, tables)
 
-    def _ways_on(self, tables: PitchTables, note: tuple[float, int, int], wait: Wait) -> Candidates:
-        """The cheapest ways to stay or to advance."""
-        states = self._reach.states(self._paths, tables.written)
-        stay, stay_move = costs_of_staying(
-            self.onsets, self.costs, self._paths, tables, states, note, self._recent, wait
+    def _offer_ways_on(self, tables: PitchTables, note: tuple[float, int, int], wait: Wait) -> None:
+        """Stay, advance, or leap as it is written."""
+        paths, ways, seconds = self._paths, self._ways, note[0]
+        states = paths.states
+        stay, move = costs_of_staying(
+            self.onsets, self.costs, paths, tables, note, self._recent, wait
         )
-        advance, stride = self._strides.costs_of_advancing(self._paths, states, note[0])
-        advance += tables.slip[states]
-        move = np.where(advance < stay, stride + tables.advance_move[states], stay_move)
-        return Candidates(states, np.minimum(stay, advance), move, stride)
+        every = np.arange(len(states))
+        ways.offer(states, stay, every, move)
+        advance = self._strides.costs_of_advancing(paths, seconds)
+        dearest = ways.lowest + self.costs.beam
+        for stride in range(MAX_STRIDE):
+            worth = (advance[stride] < dearest).nonzero()[0]
+            if len(worth):
+                to = states[worth] + (stride + 1)
+                cost = advance[stride, worth] + tables.slip[to]
+                ways.offer(to, cost, worth, tables.advance_move[to] + stride)
+        if self._leaps.any:
+            for cost, path, leap in self._leaps.ways(paths, tables, seconds):
+                to = self.onsets.leaps.target[leap : leap + 1]
+                ways.offer(to, np.array([cost]), np.array([path]), WRITTEN_LEAP)
 
-    def _weigh_jumps(self, tables: PitchTables, wait: Wait, found: Candidates) -> None:
-        """Let new paths begin wherever the key is written and that is cheapest."""
+    def _offer_jumps(self, tables: PitchTables, wait: Wait) -> None:
+        """Let new paths begin wherever the key is written."""
         c, written = self.costs, tables.written
-        start = departure(c, self._paths)
-        self.jump_source = start.state
-        readiness = wait.hesitation + wait.readiness
-        jump = self._landings.costs_of(written, start, readiness, self._habits)
-        np.minimum(jump, self.lost_cost + c.found_again, out=jump)
-        self._offer(written, jump, JUMP, found)
-        if self._starts_with_slips and wait.readiness < c.jump_at_once:
-            jump = self._landings.costs_of(tables.close, start, readiness, self._habits)
-            self._offer(tables.close, jump + tables.slip[tables.close], JUMP_WRONG, found)
+        readiness = wait.hesitation + wait.readiness + self._habits.restraint(self._recent.count)
+        for start in departures(self.onsets, c, self._paths):
+            jump = self._landings.costs_of(written, start, readiness, self._habits)
+            np.minimum(jump, self.lost_cost + c.found_again, out=jump)
+            self._ways.offer(written, jump, np.full(len(written), start.path), JUMP)
+            for close in self._starts_with_a_slip(start, tables, wait):
+                jump = self._landings.costs_of(close, start, readiness, self._habits)
+                jump += tables.wrong[close]
+                self._ways.offer(close, jump, np.full(len(close), start.path), JUMP_WRONG)
 
-    def _offer(
-        self, states: NDArray[np.intp], cost: NDArray[np.float64], move: int, found: Candidates
-    ) -> None:
-        """Take this move to each of some states where it is the cheapest way."""
-        landing = self._landing
-        landing[states] = cost
-        here = landing[found.states]
-        cheaper = here < found.cost
-        found.cost[cheaper] = here[cheaper]
-        found.move[cheaper] = move
-        landing[found.states] = NEVER
-        dearest = self.costs.beam + float(found.cost.min(initial=self.costs.beam))
-        worth = landing[states] < dearest
-        landing[states] = NEVER
-        if worth.any():
-            found.add(states[worth], cost[worth], move)
+    def _starts_with_a_slip(
+        self, start: Departure, tables: PitchTables, wait: Wait
+    ) -> list[NDArray[np.intp]]:
+        """Where a passage may begin though its first key is a wrong one."""
+        familiar = self._landings.familiar(start, self._habits)
+        familiar = familiar[tables.bits[familiar] == 0]
+        if self._starts_with_slips and wait.pause:
+            return [familiar, tables.close]
+        return [familiar]
 
-    def _keep(self, found: Candidates, seconds: float, tables: PitchTables) -> None:
-        """Make the best path cost 0, drop hopeless ones, and let the others learn."""
-        lowest = float(found.cost.min())
-        kept = (found.cost < lowest + self.costs.beam).nonzero()[0]
-        states, move, stride = found.states[kept], found.move[kept], found.stride[kept]
-        cost = found.cost[kept] - lowest
-        paths = self._paths
-        rows, heard = paths.table[:, states], tables.bits[states]
+    def _keep(self, found: Found, seconds: float, tables: PitchTables) -> None:
+        """Make the best path cost 0, and let all learn what the note tells them."""
+        before, states, move = self._paths, found.states, found.move
+        left = before.states[found.path]
+        table, heard = before.table[:, found.path], tables.bits[states]
         stays = (move < ADVANCE).nonzero()[0]
         advances = ((move >= ADVANCE) & (move < JUMP)).nonzero()[0]
         jumps = _IS_JUMP[move].nonzero()[0]
+        leaps = (move == WRITTEN_LEAP).nonzero()[0] if self._leaps.any else jumps[:0]
         if len(stays):
-            note_what_sounded(paths, tables, states, move, stays, rows, heard)
+            heard[stays] |= before.heard[found.path[stays]]
+            columns = table[:, stays]
+            note_what_sounded(columns, move[stays] == ADDED, tables.late[states[stays]])
+            table[:, stays] = columns
         if len(advances):
-            rows[:, advances] = self._strides.learn(
-                paths, states[advances], stride[advances], seconds
+            stride = states[advances] - left[advances] - 1
+            table[:, advances] = self._strides.learn(
+                table[:, advances], left[advances], stride, seconds
             )
-        if self.leaps_taken and len(leapt := (move == WRITTEN_LEAP).nonzero()[0]):
-            taken = [self.leaps_taken[state] for state in states[leapt].tolist()]
-            rows[:, leapt] = self._leaps.learn(paths, taken, seconds)
+        if len(leaps):
+            table[:, leaps] = self._leaps.learn(
+                table[:, leaps], left[leaps], states[leaps], seconds
+            )
         if len(jumps):
-            came_from = float(self.onsets.state_quarters[self.jump_source])
-            rows[:, jumps] = self._begun(states[jumps], seconds, came_from)
+            columns = self._begun(states[jumps], seconds)
+            columns[CAME_FROM] = self.onsets.state_quarters[left[jumps]]
+            table[:, jumps] = columns
         heard[_IS_SLIP[move]] |= SLIPPED
-        rows[COST] = cost
-        paths.replace(states, move, rows, heard, int(states[cost.argmin()]))
+        lowest = float(found.cost.min())
+        table[COST] = cost = found.cost - lowest
+        best = self._best_of(states, cost)
+        self._paths = Paths(states, move, left, table, heard, best)
         self.last_cost = lowest
         self.lost_cost -= lowest
-        if paths.table[ADVANCES, paths.best] >= SETTLED_ONSETS:
-            self._believe_best()
+        if table[ADVANCES, best] >= SETTLED_ONSETS:
+            self._believe(table[:, best].tolist())
 
-    def _begun(
-        self, states: NDArray[np.intp], seconds: float, came_from: float
-    ) -> NDArray[np.float64]:
+    def _best_of(self, states: NDArray[np.intp], cost: NDArray[np.float64]) -> int:
+        """The cheapest path; of several, the one nearest to what was thought before.
+
+        Where the same music stands twice, the two differ by rounding only, and nobody should see
+        the place leap to and fro between them.
+        """
+        equal = (cost < self.costs.equal).nonzero()[0]
+        if len(equal) == 1:
+            return int(equal[0])
+        quarters = self.onsets.state_quarters
+        away = np.abs(quarters[states[equal]] - quarters[self.best])
+        return int(equal[away.argmin()])
+
+    def _begun(self, states: NDArray[np.intp], seconds: float) -> NDArray[np.float64]:
         tempo, spread = self._habits.seconds_per_quarter, self.costs.first_timing_spread**2
-        return self._paths.begun(states, seconds, tempo, spread, came_from)
+        return begun(self.onsets, states, seconds, tempo, spread, self._recent.count)
 
-    def _believe_best(self) -> None:
-        """Learn the tempo of the best path and where it began."""
-        row = self._paths.table[:, self.best]
-        self._habits = habits = self._habits.at_tempo(float(row[TEMPO]))
-        landed, reached = float(row[LANDED]), float(row[REACHED])
-        just = row[ADVANCES] == SETTLED_ONSETS and reached != habits.believed_seconds
-        if just or not habits.landings or habits.landings[-1] != landed:
-            self._habits = habits.with_passage(landed, float(row[CAME_FROM]), reached)
+    def _believe(self, column: list[float]) -> None:
+        """Learn the tempo of a path and where it began."""
+        self._habits = habits = self._habits.at_tempo(column[TEMPO])
+        began, landing = int(column[BEGAN]), column[LANDED]
+        if (habits.began_notes[-1:], habits.landings[-1:]) != ((began,), (landing,)):
+            self._habits = habits.with_passage(began, landing, column[CAME_FROM])
 
     def _tables_of(self, pitch: int) -> PitchTables:
         tables = self._tables.get(pitch)

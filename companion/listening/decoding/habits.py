@@ -6,10 +6,16 @@ may stop there again.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 REMEMBERED_LANDINGS = 6
 """So many places where the player began are expected to be begun at again."""
+
+
+NOTES_PER_PASSAGE = 25
+"""Who starts anew seldomer than once in so many notes is expected to go on doing so (practice takes
+have about sixty; a smaller figure believes sooner that a piece is being played through)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,28 +26,43 @@ class Habits:
     ----------
     seconds_per_quarter
         Tempo of the last path that was believed.
+    began_notes
+        With which notes of the take (counted) the last passages began, in rising order.
     landings, ends
-        Where the last passages began, and where the player was just before (quarters, -1 at the
-        start of the take).
-    believed_seconds
-        When the last onset was reached at which a passage came to be believed.
+        Where they began, and where the player was just before (quarters, -1 at the start of the
+        take).
+    passages
+        How many there were so far.
     """
 
     seconds_per_quarter: float
+    began_notes: tuple[int, ...] = ()
     landings: tuple[float, ...] = ()
     ends: tuple[float, ...] = ()
-    believed_seconds: float = -1.0
+    passages: int = 0
 
     def at_tempo(self, seconds_per_quarter: float) -> Habits:
         """The same player at another tempo."""
         return replace(self, seconds_per_quarter=seconds_per_quarter)
 
-    def with_passage(self, began: float, came_from: float, reached_seconds: float) -> Habits:
-        """The player after one more passage has come to be believed."""
-        keep = slice(1 - REMEMBERED_LANDINGS, None)
+    def with_passage(self, began_note: int, landing: float, came_from: float) -> Habits:
+        """The player after a passage has come to be believed.
+
+        What was believed of the notes since it began was a mistake and is forgotten.
+        """
+        before = sum(note < began_note for note in self.began_notes)
+        first = max(0, before + 1 - REMEMBERED_LANDINGS)
         return replace(
             self,
-            landings=(*self.landings[keep], began),
-            ends=(*self.ends[keep], came_from),
-            believed_seconds=reached_seconds,
+            began_notes=(*self.began_notes[first:before], began_note),
+            landings=(*self.landings[first:before], landing),
+            ends=(*self.ends[first:before], came_from),
+            passages=self.passages - len(self.began_notes) + before + 1,
         )
+
+    def restraint(self, notes: int) -> float:
+        """What speaks against a new start, in nats, with a player who hardly starts anew.
+
+        The rate of new starts as seen in so many notes of this take, beginning with the usual one.
+        """
+        return max(0.0, math.log((notes / NOTES_PER_PASSAGE + 1.0) / max(1, self.passages)))

@@ -6,16 +6,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from companion.listening.decoding.moves import WRITTEN_LEAP
-from companion.listening.decoding.paths import COST, LEFT, REACHED, SPREAD, TEMPO, Paths
+from companion.listening.decoding.paths import COST, LEFT, REACHED, SPREAD, TEMPO
 from companion.listening.decoding.strides import LEAST_RATIO, learn
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from companion.listening.decoding.costs import Costs
+    from companion.listening.decoding.paths import Paths
     from companion.listening.decoding.pitch_tables import PitchTables
-    from companion.listening.decoding.reaching import Candidates
     from companion.listening.decoding.score_onsets import ScoreOnsets
 
 
@@ -33,51 +32,49 @@ class WrittenLeaps:
         """Whether a leap begins at a state."""
         return self.any and bool(self._leads_on[state])
 
-    def weigh(
-        self, paths: Paths, tables: PitchTables, seconds: float, candidates: Candidates
-    ) -> dict[int, int]:
-        """Let the paths that stand before a leap follow it, in time, where that is cheapest.
+    def ways(
+        self, paths: Paths, tables: PitchTables, seconds: float
+    ) -> list[tuple[float, int, int]]:
+        """The paths that stand before a leap to where the key is written, cheapest first.
 
         Returns
         -------
-        dict
-            The leap taken to each state that was reached so.
+        list of tuples
+            Cost, which path, and which leap.
         """
-        taken: dict[int, int] = {}
         c, leaps = self._costs, self._onsets.leaps
-        here = paths.table[:, leaps.source]
-        ready = np.flatnonzero((here[COST] < c.beam) & (tables.bits[leaps.target] != 0))
+        path = np.minimum(paths.states.searchsorted(leaps.source), len(paths.states) - 1)
+        stands = paths.states[path] == leaps.source
+        ready = np.flatnonzero(stands & (tables.bits[leaps.target] != 0))
         if not len(ready):
-            return taken
-        here = here[:, ready]
+            return []
+        path = path[ready]
+        here = paths.table[:, path]
         rate = 1.0 / leaps.quarters[ready] / here[TEMPO]
         ratio = np.maximum((seconds - here[REACHED]) * rate, LEAST_RATIO)
         spread = here[SPREAD] + (rate * c.onset_spread_seconds) ** 2
         timing = np.minimum((ratio + 1.0 / ratio - 2.0) / (2.0 * spread), c.timing_most)
-        price = here[COST] + timing + c.written_leap + c.missed_note * here[LEFT]
-        price += c.skipped_onset * leaps.skipped_onsets[ready]
-        price += c.missed_note * leaps.skipped_keys[ready]
-        for at, leap in sorted(zip(price.tolist(), ready.tolist(), strict=True)):
-            target = int(leaps.target[leap])
-            if target in taken:
-                continue
-            known = np.flatnonzero(candidates.states == target)
-            if not len(known):
-                candidates.add(np.array([target]), np.array([at]), WRITTEN_LEAP)
-            elif at < candidates.cost[known[0]]:
-                candidates.cost[known[0]], candidates.move[known[0]] = at, WRITTEN_LEAP
-            else:
-                continue
-            taken[target] = leap
-        return taken
+        cost = here[COST] + timing + c.written_leap + c.missed_note * here[LEFT]
+        cost += c.skipped_onset * leaps.skipped_onsets[ready]
+        cost += c.missed_note * leaps.skipped_keys[ready]
+        return sorted(zip(cost.tolist(), path.tolist(), ready.tolist(), strict=True))
 
-    def learn(self, paths: Paths, leaps_taken: list[int], seconds: float) -> NDArray[np.float64]:
-        """Rows of the paths that took some leaps."""
-        leaps, at = self._onsets.leaps, np.array(leaps_taken)
+    def learn(
+        self,
+        columns: NDArray[np.float64],
+        left: NDArray[np.intp],
+        reached: NDArray[np.intp],
+        seconds: float,
+    ) -> NDArray[np.float64]:
+        """Columns of the paths that took a leap between some states."""
+        leaps = self._onsets.leaps
+        at = np.array(
+            [leaps.index_of(*step) for step in zip(left.tolist(), reached.tolist(), strict=True)]
+        )
         return learn(
             self._costs,
-            paths.table[:, leaps.source[at]],
-            self._onsets.keys[leaps.target[at]],
+            columns,
+            self._onsets.others[reached],
             1.0 / leaps.quarters[at],
             leaps.skipped_keys[at],
             seconds,

@@ -71,8 +71,11 @@ class Wait:
         What it costs whoever goes on.
     readiness
         What it says against a new start; the less, the readier.
+    pause
+        Whether the music stood still.
     """
 
     seconds: float
     hesitation: float
     readiness: float
+    pause: bool

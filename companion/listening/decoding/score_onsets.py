@@ -53,6 +53,8 @@ class ScoreOnsets:
         Index into :data:`CHAIN_HANDS`.
     keys
         Number of different keys of the onset that are expected to be played.
+    others
+        One fewer, but never below 0: how many are to come when the first has sounded.
     padding
         True for the empty places.
     pitch_bits
@@ -68,6 +70,8 @@ class ScoreOnsets:
         Per pitch and state whether a note there carries an ornament sign or is a grace.
     longest_quarters
         Length of the longest note of a state.
+    measure
+        Measure index of a state.
     opens_measure, on_quarter
         Whether a state is the first of its chain in a measure; whether it lies whole quarters
         behind the barline.
@@ -83,6 +87,7 @@ class ScoreOnsets:
     state_quarters: NDArray[np.float64]
     state_chain: NDArray[np.int8]
     keys: NDArray[np.float32]
+    others: NDArray[np.float64]
     padding: NDArray[np.bool_]
     written: NDArray[np.bool_]
     slot: NDArray[np.int8]
@@ -92,6 +97,7 @@ class ScoreOnsets:
     ornament_quarters: NDArray[np.float32]
     adorned: NDArray[np.bool_]
     longest_quarters: NDArray[np.float32]
+    measure: NDArray[np.int32]
     opens_measure: NDArray[np.bool_]
     on_quarter: NDArray[np.bool_]
     note_grace: NDArray[np.bool_]
@@ -181,6 +187,7 @@ def lay_out_onsets(
     keys = np.zeros(size, np.float32)
     ornament = np.zeros(size, np.float32)
     longest = np.zeros(size, np.float32)
+    measures = np.zeros(size, np.int32)
     opens_measure = np.zeros(size, np.bool_)
     on_quarter = np.zeros(size, np.bool_)
     adorned = np.zeros((PITCHES, size), np.bool_)
@@ -191,7 +198,8 @@ def lay_out_onsets(
     measure_before = (-1, -1)
     for state, notes in enumerate(notes_at):
         if notes:
-            measure = (chains[state], int(score_notes[notes[0]].measure_index))
+            measures[state] = int(score_notes[notes[0]].measure_index)
+            measure = (chains[state], int(measures[state]))
             opens_measure[state] = measure != measure_before
             measure_before = measure
             offset = float(score_notes[notes[0]].measure_offset_quarters)
@@ -219,6 +227,7 @@ def lay_out_onsets(
         state_quarters=np.array(state_quarters, np.float64),
         state_chain=np.array(chains, np.int8),
         keys=keys,
+        others=np.maximum(keys.astype(np.float64) - 1.0, 0.0),
         padding=np.array(padding, np.bool_),
         written=written,
         slot=slot,
@@ -228,6 +237,7 @@ def lay_out_onsets(
         ornament_quarters=ornament,
         adorned=adorned,
         longest_quarters=longest,
+        measure=measures,
         opens_measure=opens_measure,
         on_quarter=on_quarter,
         note_grace=grace,

@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from companion.listening.decoding.paths import LEFT, SLIPPED, Paths
+from companion.listening.decoding.costs import NEVER
+from companion.listening.decoding.paths import COST, LEFT, SLIPPED, Paths
 from companion.listening.decoding.recent_notes import Wait
 
 if TYPE_CHECKING:
@@ -24,17 +25,22 @@ if TYPE_CHECKING:
 
 SAME_ONSET_QUARTERS = 1e-3
 
+MOST_DEPARTURES = 3
+RIVAL_DEPARTURE = 3.0
+"""So many paths may jump, and none that costs this much more than the cheapest."""
+
 
 @dataclass(frozen=True, slots=True)
 class Departure:
-    """The path that jumps: from which state, at which cost, and whether a slip made it stop."""
+    """A path that jumps: which, from which state, at which cost, whether a slip made it stop."""
 
+    path: int
     state: int
     cost: float
     by_slip: bool
 
 
-def weigh_wait(costs: Costs, seconds: float, expected_seconds: float, before: float) -> Wait:
+def weigh_wait(costs: Costs, seconds: float, expected_seconds: float, before: Wait) -> Wait:
     """What a wait costs whoever goes on, and what it says against a new start.
 
     Parameters
@@ -44,26 +50,40 @@ def weigh_wait(costs: Costs, seconds: float, expected_seconds: float, before: fl
     expected_seconds
         Until the next onset.
     before
-        Readiness at the note before.
+        What the wait before the last note said.
     """
     c = costs
     if seconds < c.chord_window_seconds:
-        return Wait(seconds, 0.0, before)  # still the chord that came after the pause
-    ratio = max(1.0, seconds / max(expected_seconds, c.shortest_wait_seconds))
+        # still the chord that came after the pause
+        return Wait(seconds, 0.0, before.readiness, before.pause)
+    expected = max(expected_seconds, c.shortest_wait_seconds)
+    ratio = max(1.0, seconds / expected)
     hesitation = min(c.timing_most, (ratio + 1.0 / ratio - 2.0) / (2.0 * c.timing_spread**2))
-    if ratio < c.pause_from:
-        return Wait(seconds, hesitation, c.jump_at_once)
-    odds = c.jump_after_pause - c.jump_per_pause * math.log(ratio / c.pause_from)
-    return Wait(seconds, hesitation, max(odds, c.jump_after_long_pause))
+    longer = max(seconds - expected, 1e-3)
+    odds = c.jump_after_a_second - c.jump_per_wait * math.log(longer)
+    readiness = min(max(odds, c.jump_after_long_pause), c.jump_at_once)
+    return Wait(seconds, hesitation, readiness, longer > c.pause_seconds)
 
 
-def departure(costs: Costs, paths: Paths) -> Departure:
-    """The path that jumps: the cheapest one, onsets left unfinished counted in part."""
-    leaving = paths.costs + costs.unfinished_note * paths.table[LEFT, paths.active]
-    slips = (paths.heard[paths.active] & SLIPPED) != 0
+def departures(onsets: ScoreOnsets, costs: Costs, paths: Paths) -> list[Departure]:
+    """The paths that jump: the cheapest one, and others where the same music may be meant.
+
+    What a path leaves unfinished counts in part. The others keep an ambiguity alive: who goes back
+    a little in music that stands twice in the score may have done so at either place.
+    """
+    found: list[Departure] = []
+    leaving = paths.table[COST] + costs.unfinished_note * paths.table[LEFT]
+    slips = (paths.heard & SLIPPED) != 0
     leaving[slips] += costs.retry_after_slip
-    at = int(leaving.argmin())
-    return Departure(int(paths.active[at]), float(leaving[at]), bool(slips[at]))
+    quarters = onsets.state_quarters[paths.states]
+    for _ in range(MOST_DEPARTURES):
+        at = int(leaving.argmin())
+        cost = float(leaving[at])
+        if found and cost > found[0].cost + RIVAL_DEPARTURE:
+            break
+        found.append(Departure(at, int(paths.states[at]), cost, bool(slips[at])))
+        leaving[np.abs(quarters - quarters[at]) < costs.beats_quarters] = NEVER
+    return found
 
 
 class Landings:
@@ -72,11 +92,39 @@ class Landings:
     def __init__(self, onsets: ScoreOnsets, costs: Costs) -> None:
         self._onsets = onsets
         self._costs = costs
-        self._by_meter = np.where(
-            onsets.opens_measure,
-            costs.landing_on_downbeat,
-            np.where(onsets.on_quarter, 0.0, costs.landing_off),
+        self._inside = np.where(onsets.opens_measure, 0.0, costs.landing_inside)
+        self._opening = np.maximum.accumulate(
+            np.where(onsets.opens_measure, np.arange(onsets.size), 0)
         )
+        # By the distance in measures, from the farthest ahead to the farthest behind.
+        self._last_measure = int(onsets.measure.max(initial=0))
+        distance = np.arange(-self._last_measure, self._last_measure + 1)
+        self._by_measures = np.where(distance > 0, costs.landing_behind, costs.landing_ahead)
+        self._by_measures += costs.landing_farther * np.log(np.maximum(np.abs(distance), 1))
+        self._by_measures[self._last_measure] = costs.landing_this_measure
+
+    def costs_of_beginning(self, states: NDArray[np.intp]) -> NDArray[np.float64]:
+        """Cost of beginning a take at each of some states."""
+        o, c = self._onsets, self._costs
+        begin = np.where(o.opens_measure[states], 0.0, c.begin_inside)
+        begin[o.state_chain[states] != 0] += c.begin_one_hand
+        return begin
+
+    def familiar(self, start: Departure, habits: Habits) -> NDArray[np.intp]:
+        """States where a start is expected even if its first key is wrong.
+
+        The beginnings of this measure and the one before, and where the player began before.
+        """
+        o = self._onsets
+        this = int(self._opening[start.state])
+        before = int(self._opening[max(0, this - 1)])
+        states = {this, before} if o.state_chain[before] == o.state_chain[this] else {this}
+        for chain, (first, end) in enumerate(zip(o.chain_start, o.chain_end, strict=True)):
+            if first < end:
+                states.update(o.state_of(chain, place) for place in set(habits.landings))
+        found = np.array(sorted(states))
+        kept: NDArray[np.intp] = found[~o.padding[found]]
+        return kept
 
     def costs_of(
         self, states: NDArray[np.intp], start: Departure, readiness: float, habits: Habits
@@ -85,19 +133,17 @@ class Landings:
         o, c = self._onsets, self._costs
         here = float(o.state_quarters[start.state])
         behind = here - o.state_quarters[states]
-        away = np.abs(behind)
-        same = away < SAME_ONSET_QUARTERS
-        jump = np.where(behind >= 0, c.landing_behind, c.landing_ahead)
-        jump += c.landing_farther * np.log2(1.0 + away / c.landing_quarters)
-        np.minimum(jump, c.landing_anywhere, out=jump)
-        jump[same] = c.landing_here
+        measure = int(o.measure[start.state])
+        jump = self._by_measures[measure + self._last_measure - o.measure[states]]
+        jump += self._inside[states]
+        near = (behind > SAME_ONSET_QUARTERS) & (behind <= c.beats_quarters)
+        jump[near] = np.minimum(jump[near], c.landing_beats)
+        jump[np.abs(behind) < SAME_ONSET_QUARTERS] = c.landing_here
         self._prefer_known(states, jump, here, habits)
         if start.by_slip:  # a reason to try again from close by, not to leap elsewhere
-            far = (behind < -SAME_ONSET_QUARTERS) | (behind > c.landing_quarters)
+            far = (behind < -SAME_ONSET_QUARTERS) | (behind > c.beats_quarters)
             jump[far] -= c.retry_after_slip
         jump[o.state_chain[states] != o.state_chain[start.state]] += c.other_hands
-        # Striking the same onset again has nothing to do with where barlines are.
-        jump += np.where(same, 0.0, self._by_meter[states])
         if here in habits.ends:
             readiness = max(readiness - c.ended_here_before, c.jump_after_long_pause)
         jump += start.cost + readiness
@@ -108,10 +154,11 @@ class Landings:
     ) -> None:
         """Make it cheap to begin where the player began before, above all within a passage."""
         o, c = self._onsets, self._costs
+        count = len(habits.landings) + 1  # one for a place that is new
         for place in set(habits.landings):
-            known = c.landing_once if habits.landings.count(place) == 1 else c.landing_often
-            away = max(1.0, abs(here - place) / c.passage_quarters)
-            known += c.landing_farther * math.log2(away)
+            known = c.landing_known + math.log(count / habits.landings.count(place))
+            away = abs(here - place) / c.passage_quarters
+            known += c.passage_farther * math.log(max(1.0, away))
             for chain in range(len(o.chain_start)):
                 if o.chain_end[chain] > o.chain_start[chain]:
                     state = o.state_of(chain, place)

@@ -8,12 +8,13 @@ import numpy as np
 
 from companion.listening.decoding.costs import NEVER
 from companion.listening.decoding.moves import ADDED, CHORD, WRONG_IN_CHORD
-from companion.listening.decoding.paths import COST, LEFT, OWED, REACHED, TEMPO, Paths
+from companion.listening.decoding.paths import COST, LEFT, OWED, REACHED, TEMPO
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from companion.listening.decoding.costs import Costs
+    from companion.listening.decoding.paths import Paths
     from companion.listening.decoding.pitch_tables import PitchTables
     from companion.listening.decoding.recent_notes import RecentNotes, Wait
     from companion.listening.decoding.score_onsets import ScoreOnsets
@@ -28,27 +29,25 @@ def costs_of_staying(
     costs: Costs,
     paths: Paths,
     tables: PitchTables,
-    states: NDArray[np.intp],
     note: tuple[float, int, int],
     recent: RecentNotes,
     wait: Wait,
 ) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
-    """Cost and move at some states when the onset goes on, or the note is added to it.
+    """Cost and move of each path when its onset goes on, or the note is added to it.
 
     Parameters
     ----------
     note
         Seconds, pitch and velocity.
     """
-    c = costs
+    c, here, states = costs, paths.table, paths.states
     seconds, pitch, velocity = note
-    here = paths.table[:, states]
     since_reached = seconds - here[REACHED]
 
     extra = wait.hesitation - (c.soft_added_relief if recent.is_soft(velocity, c) else 0.0)
     if wait.seconds > c.chord_window_seconds:
         extra += c.added_alone
-        if wait.readiness < c.jump_at_once:
+        if wait.pause:
             extra += c.added_after_pause
     added = tables.added[states] + extra
     late_now = tables.late[states] & (here[OWED] > 0.5) & (since_reached < c.late_seconds)
@@ -67,8 +66,8 @@ def costs_of_staying(
     slips = wrong < added
     stay = np.where(slips, wrong, added)
     move = slips * (WRONG_IN_CHORD - ADDED) + ADDED
-    fresh = (tables.bits[states] & ~paths.heard[states]) != 0
-    if wait.readiness < c.jump_at_once and wait.seconds > c.chord_window_seconds:
+    fresh = (tables.bits[states] & ~paths.heard) != 0
+    if wait.pause and wait.seconds > c.chord_window_seconds:
         # After a pause an onset that was complete, slips and all, is not taken up again.
         fresh &= here[LEFT] > 0.5
     stay[fresh] = late
@@ -78,25 +77,18 @@ def costs_of_staying(
 
 
 def note_what_sounded(
-    paths: Paths,
-    tables: PitchTables,
-    states: NDArray[np.intp],
-    move: NDArray[np.int64],
-    stays: NDArray[np.intp],
-    rows: NDArray[np.float64],
-    heard: NDArray[np.int64],
+    columns: NDArray[np.float64], added: NDArray[np.bool_], late: NDArray[np.bool_]
 ) -> None:
-    """Update the rows of the paths that stayed: what has sounded, and what is still to come.
+    """Update the columns of paths that stayed: what is still to come of this onset and before.
 
     Parameters
     ----------
-    stays
-        Which of the states stayed.
-    rows, heard
-        Of all the states; they are changed.
+    columns
+        They are changed.
+    added
+        Which of them took the note as an added one.
+    late
+        Where its key is written just before.
     """
-    added = move[stays] == ADDED
-    heard[stays] |= paths.heard[states[stays]]
-    rows[LEFT, stays] = np.maximum(rows[LEFT, stays] - ~added, 0.0)
-    late = added & tables.late[states[stays]]
-    rows[OWED, stays] = np.maximum(rows[OWED, stays] - late, 0.0)
+    columns[LEFT] = np.maximum(columns[LEFT] - ~added, 0.0)
+    columns[OWED] = np.maximum(columns[OWED] - (added & late), 0.0)

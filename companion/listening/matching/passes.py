@@ -16,12 +16,10 @@ import numpy as np
 
 from companion.listening.decoding.decoder import PlaceDecoder
 from companion.listening.decoding.moves import (
-    is_advance,
     is_jump,
     is_right,
     is_written_leap,
     is_wrong,
-    stride_of,
 )
 from companion.listening.matching.retries import begin_again_in_place
 
@@ -125,12 +123,11 @@ class _Step:
 
     active: NDArray[np.intp]
     move: NDArray[np.int64]
-    jump_source: int
-    leaps_taken: dict[int, int]
+    previous: NDArray[np.intp]
 
     @staticmethod
     def of(decoder: PlaceDecoder) -> _Step:
-        return _Step(decoder.active, decoder.move, decoder.jump_source, decoder.leaps_taken)
+        return _Step(decoder.active, decoder.move, decoder.previous)
 
 
 def _walk(decoder: PlaceDecoder, notes: Sequence[HeardNote]) -> list[_Step]:
@@ -181,15 +178,13 @@ def _best_path(
 ) -> tuple[NDArray[np.intp], list[int]]:
     decoder = PlaceDecoder(onsets, costs, starts_with_slips=True)
     trail = _walk(decoder, notes)
-    states, moves = _trace(onsets, trail, decoder.best)
+    states, moves = _trace(trail, decoder.best)
     _go_on_where_possible(decoder, notes, states, moves)
     begin_again_in_place(onsets, notes, states, moves)
     return states, moves
 
 
-def _trace(
-    onsets: ScoreOnsets, trail: list[_Step], state: int
-) -> tuple[NDArray[np.intp], list[int]]:
+def _trace(trail: list[_Step], state: int) -> tuple[NDArray[np.intp], list[int]]:
     """Follow the best path backwards."""
     states = np.full(len(trail), -1, np.intp)
     moves = [0] * len(trail)
@@ -197,14 +192,9 @@ def _trace(
         if state < 0:
             break
         step = trail[index]
-        taken = int(step.move[np.flatnonzero(step.active == state)[0]])
-        states[index], moves[index] = state, taken
-        if is_jump(taken):
-            state = step.jump_source
-        elif is_written_leap(taken):
-            state = int(onsets.leaps.source[step.leaps_taken[state]])
-        elif is_advance(taken):
-            state -= stride_of(taken)
+        at = int(np.flatnonzero(step.active == state)[0])
+        states[index], moves[index] = state, int(step.move[at])
+        state = int(step.previous[at])
     return states, moves
 
 
@@ -228,7 +218,7 @@ def _go_on_where_possible(
         for note in notes[at:behind]:
             decoder.hear(note.onset_seconds, note.pitch, note.velocity, may_jump=False)
             trail.append(_Step.of(decoder))
-        other_states, other_moves = _trace(decoder.onsets, trail, decoder.best)
+        other_states, other_moves = _trace(trail, decoder.best)
         right = sum(map(is_right, moves[at:behind]))
         if sum(map(is_right, other_moves)) >= NEARLY * right:
             states[at:behind] = other_states

@@ -3,8 +3,9 @@
 import random
 from dataclasses import replace
 
+from companion.listening.decoding.costs import Costs
 from companion.listening.follower import Follower, HeardNote
-from companion.listening.notes import Hands, PlaceEvent
+from companion.listening.notes import Hands, PlaceEvent, Verdict
 from tests.unit.listening.invented_music import played, written
 
 
@@ -120,3 +121,50 @@ def test_forgetting_begins_a_new_take():
     places = [follower.hear(note) for note in played(score, from_quarters=8)]
     assert next(place for place in places if place is not None).event is PlaceEvent.FOUND
     assert places[-1].onset_quarters == score[-1].onset_quarters
+
+
+def test_beginning_again_with_a_wrong_key_is_understood_at_once():
+    score = written()
+    begin, end = 8, 16
+    take = []
+    for _ in range(3):
+        start = take[-1].onset_seconds + 2.5 if take else 0.0
+        take += played(score, from_quarters=begin, to_quarters=end, start=start)
+    again = played(
+        score, from_quarters=begin, to_quarters=end, start=take[-1].onset_seconds + 2.5, staff=1
+    )
+    again[0] = replace(again[0], pitch=again[0].pitch + 1)
+    place = follow(score, [*take, *again])[len(take)]
+    assert place.onset_quarters == begin
+    assert place.event is PlaceEvent.RESTART
+    assert place.verdict is Verdict.WRONG
+
+
+def test_a_place_put_right_among_equal_music_is_no_restart():
+    once = written(2)
+    again = [replace(note, onset_quarters=note.onset_quarters + 16) for note in once]
+    score = [
+        replace(note, note_id=f"n{index}", measure_index=int(note.onset_quarters // 4))
+        for index, note in enumerate(
+            [*once, *again, *(replace(n, onset_quarters=n.onset_quarters + 8) for n in tail())]
+        )
+    ]
+    # Only what follows the second time tells that this is not the first time.
+    places = follow(score, played(score, from_quarters=18, to_quarters=48))
+    assert places[-1].onset_quarters == 39.5
+    assert PlaceEvent.RESTART not in {place.event for place in places if place}
+    assert PlaceEvent.JUMP not in {place.event for place in places if place}
+
+
+def tail():
+    """Two more lines of other music, from 24 quarters on."""
+    return [note for note in written(4) if 24 <= note.onset_quarters < 32]
+
+
+def test_a_seldom_jump_far_ahead_in_a_long_score_is_found_among_few_paths():
+    score = written(40)
+    first = played(score, from_quarters=0, to_quarters=24)
+    second = played(score, from_quarters=296, to_quarters=320, start=first[-1].onset_seconds + 3.0)
+    follower = Follower(score, Costs(most_paths=40))
+    places = [follower.hear(note) for note in [*first, *second]]
+    assert places[-1].onset_quarters == 319.5
