@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from PySide6.QtCore import QCoreApplication
 
 from companion.analysis.grouping.model import Group, RunGroups, Way
 from companion.desktop.listener_panel.note_names import written_name
 from companion.history.drill_days import DrillDay
 from companion.listening.measuring.drills import DrillTry
-from companion.score.model import Hand, Score
+from companion.score.model import Hand, Score, ScoreNote
 from companion.score.sections.proposal import measures_as_name
 
 
@@ -37,9 +39,10 @@ def run_place(score: Score, run: RunGroups) -> str:
     return measures_as_name(score, run.run.start, run.run.end)
 
 
-def group_sentence(score: Score, run: RunGroups, group: Group) -> str:
-    """A group with its notes, its goal and its reason."""
-    notes = {note.note_id: note for note in score.notes}
+def group_sentence(
+    score: Score, notes: Mapping[str, ScoreNote], run: RunGroups, group: Group
+) -> str:
+    """A group with its notes, its goal and its reason; ``notes`` are those of the score by id."""
     names = " ".join(written_name(notes[each].spelling) for each in group.note_ids if each in notes)
     first = notes.get(group.note_ids[0])
     number = score.measures[first.measure_index].number if first is not None else ""

@@ -188,8 +188,9 @@ class DrillingWiring(QObject):
         if run is None or grouping is None or score is None:
             return
         self._number = min(self._number, len(run.groups) - 1)
+        notes = {note.note_id: note for note in score.notes}
         self._page.show_groups(
-            [group_sentence(score, run, group) for group in run.groups], self._number
+            [group_sentence(score, notes, run, group) for group in run.groups], self._number
         )
         self._drills = drills_of_group(score, grouping, run.groups[self._number])
         self._show_drills(self._page.chosen_drill_id)

@@ -191,7 +191,8 @@ class GroupingWiring(QObject):
             self._row.show_nothing(words)
             return
         run, group = chosen
-        self._row.show_group(group_sentence(score, run, group), run.way)
+        notes = {note.note_id: note for note in score.notes}
+        self._row.show_group(group_sentence(score, notes, run, group), run.way)
 
     # -- edits -----------------------------------------------------------------------------------
 
