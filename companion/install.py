@@ -145,16 +145,25 @@ def _fingerprint(*, with_tests: bool) -> str:
     return hashlib.sha256(text).hexdigest() + (" with tests" if with_tests else "")
 
 
+def _why_no_window() -> str:
+    """What the program itself would say instead of opening its window; empty when it can open."""
+    question = "from companion.desktop.display import why_no_window; print(why_no_window())"
+    python = str(ENVIRONMENT / "bin" / "python")
+    answer = subprocess.run([python, "-c", question], check=False, capture_output=True, text=True)
+    return answer.stdout.strip() or answer.stderr.strip()
+
+
 def _run_program() -> int:
     companion = str(ENVIRONMENT / "bin" / "companion")
-    if os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY") or sys.platform == "darwin":
+    if not _why_no_window():
         print("Opening the window. Next time: .venv/bin/companion", flush=True)
         return subprocess.run([companion], check=False).returncode
     score = CHECKOUT / "sample_scores" / SAMPLE_SCORE
     take = CHECKOUT / "sample_scores" / "takes" / score.stem / "example.mid"
     print(
-        "\nThere is no display here, so the window cannot open. This is the same comparison in\n"
-        "text: a sample score and a recorded take of it (demo data), section by section.\n",
+        "\nThere is no display here that answers, so the window cannot open. This is\n"
+        "the same comparison in text: a sample score and a recorded take of it (demo data),\n"
+        "section by section.\n",
         flush=True,
     )
     status = subprocess.run([companion, "compare", str(score), str(take)], check=False).returncode
