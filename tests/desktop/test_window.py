@@ -338,4 +338,6 @@ def test_all_actions_of_the_table_are_in_the_menus(companion):
 
 def test_page_names_are_buttons_with_names(companion):
     names = [b.accessibleName() for b in companion.window.header.findChildren(QToolButton)]
-    assert names == ["Score", "Days", "Shelf", "Help"]
+    pages = [companion.window.actions_by_id[name].text().replace("&", "") for name in PAGE_ACTIONS]
+    assert names == [*pages, "More pages"]
+    assert pages[:2] == ["Score", "Days"]
