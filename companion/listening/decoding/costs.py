@@ -13,8 +13,8 @@ class Costs:
     """What each happening costs, in nats (negative natural logarithms of its rate).
 
     Set by hand, as round figures: first from plausible rates, then adjusted on simulated practice
-    takes. The order of magnitude matters, not the figure: of the dozen that were varied by a nat or
-    so, none moved the share of notes rightly placed by more than one percent.
+    takes. The order of magnitude matters, not the figure: of the dozen that were varied by up to a
+    nat, none moved the share of notes rightly placed by more than half a percent.
     """
 
     wrong: float = 3.5  # one key in thirty is a wrong one
@@ -39,27 +39,29 @@ class Costs:
     onset_spread_seconds: float = 0.03
     timing_most: float = 3.0  # hesitations are unforeseeable: no more than this
     written_leap: float = 0.7  # every other player takes a repeat, one in two leaves it out
-    # Starting anew: how readily, by the seconds waited for longer than the music does ...
+    # Starting anew: how readily, by the seconds waited for longer than the music does. Hands and
+    # eyes take their time in seconds, whatever the tempo; fitted to simulated practice takes ...
     shortest_wait_seconds: float = 0.15
     pause_from: float = 1.5  # in multiples of the expected wait
-    pause_seconds: float = 0.25
-    jump_at_once: float = 9.0
+    pause_seconds: float = 0.25  # from here on a jump is weighed even where the note fits
+    jump_at_once: float = 7.0  # without any wait: about once in a thousand notes
     jump_after_a_second: float = 1.0
     jump_per_wait: float = 1.6  # less, per e-fold of the wait
     jump_after_long_pause: float = -1.0
-    # ... and where to.
+    # ... and where to: of ten new starts three are where one began before, two at the beginning of
+    # this measure, two within some beats, one in place, the others at other measures.
     landing_here: float = 2.3
-    landing_beats: float = 4.2
+    landing_beats: float = 4.2  # to each of about a dozen onsets
     beats_quarters: float = 4.0
     landing_this_measure: float = 1.8
-    landing_behind: float = 3.0  # the measure before
-    landing_ahead: float = 3.5
+    landing_behind: float = 3.0  # to the measure before
+    landing_ahead: float = 3.5  # to the next measure
     landing_farther: float = 1.0  # per e-fold of the distance in measures
     landing_inside: float = 3.0  # more: not at the beginning of a measure
     landing_known: float = 0.8  # where the player began before, all such places together
     passage_quarters: float = 32.0  # what is practised over and over is seldom longer
     passage_farther: float = 2.3  # more, per e-fold of the length
-    ended_here_before: float = 2.0
+    ended_here_before: float = 2.0  # less: where a passage ended before
     found_again: float = 12.0  # from nowhere to any onset
     other_hands: float = 2.0
     begin_inside: float = 2.0  # a take: not at the beginning of a measure
@@ -73,8 +75,8 @@ class Costs:
     tempo_learning_faster: float = 0.4  # only hesitations mislead, and they are slow
     usual_seconds_per_quarter: float = 0.6
     equal: float = 0.05  # between paths that are told apart by rounding only
-    beam: float = 14.0
-    most_paths: int = 250
+    beam: float = 14.0  # a path that costs so much more than the best is given up
+    most_paths: int = 250  # the best of them; who is lost is found again by a jump
 
 
 SUBSTITUTION = {1: 0.0, 2: 0.3, 3: 1.3, 12: 1.0}

@@ -70,8 +70,6 @@ class ScoreOnsets:
         Per pitch and state whether a note there carries an ornament sign or is a grace.
     longest_quarters
         Length of the longest note of a state.
-    measure
-        Measure index of a state.
     opens_measure, on_quarter
         Whether a state is the first of its chain in a measure; whether it lies whole quarters
         behind the barline.
@@ -97,7 +95,6 @@ class ScoreOnsets:
     ornament_quarters: NDArray[np.float32]
     adorned: NDArray[np.bool_]
     longest_quarters: NDArray[np.float32]
-    measure: NDArray[np.int32]
     opens_measure: NDArray[np.bool_]
     on_quarter: NDArray[np.bool_]
     note_grace: NDArray[np.bool_]
@@ -187,7 +184,6 @@ def lay_out_onsets(
     keys = np.zeros(size, np.float32)
     ornament = np.zeros(size, np.float32)
     longest = np.zeros(size, np.float32)
-    measures = np.zeros(size, np.int32)
     opens_measure = np.zeros(size, np.bool_)
     on_quarter = np.zeros(size, np.bool_)
     adorned = np.zeros((PITCHES, size), np.bool_)
@@ -198,8 +194,7 @@ def lay_out_onsets(
     measure_before = (-1, -1)
     for state, notes in enumerate(notes_at):
         if notes:
-            measures[state] = int(score_notes[notes[0]].measure_index)
-            measure = (chains[state], int(measures[state]))
+            measure = (chains[state], int(score_notes[notes[0]].measure_index))
             opens_measure[state] = measure != measure_before
             measure_before = measure
             offset = float(score_notes[notes[0]].measure_offset_quarters)
@@ -237,7 +232,6 @@ def lay_out_onsets(
         ornament_quarters=ornament,
         adorned=adorned,
         longest_quarters=longest,
-        measure=measures,
         opens_measure=opens_measure,
         on_quarter=on_quarter,
         note_grace=grace,

@@ -86,18 +86,34 @@ def departures(onsets: ScoreOnsets, costs: Costs, paths: Paths) -> list[Departur
     return found
 
 
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """Where the player began before, in rising order, and what it costs to begin there again."""
+
+    landings: tuple[float, ...]
+    states: NDArray[np.intp]
+    cost: NDArray[np.float64]
+
+
 class Landings:
     """Where players start anew."""
 
     def __init__(self, onsets: ScoreOnsets, costs: Costs) -> None:
         self._onsets = onsets
         self._costs = costs
+        self._known = _Known((), np.zeros(0, np.intp), np.zeros(0))
         self._inside = np.where(onsets.opens_measure, 0.0, costs.landing_inside)
         self._opening = np.maximum.accumulate(
             np.where(onsets.opens_measure, np.arange(onsets.size), 0)
         )
+        # Measures are counted along the page: printed numbers may come twice.
+        both = onsets.opens_measure & (onsets.state_chain == 0)
+        borders = onsets.state_quarters[both]
+        self._measure = np.maximum(
+            borders.searchsorted(onsets.state_quarters + SAME_ONSET_QUARTERS) - 1, 0
+        )
         # By the distance in measures, from the farthest ahead to the farthest behind.
-        self._last_measure = int(onsets.measure.max(initial=0))
+        self._last_measure = int(self._measure.max(initial=0))
         distance = np.arange(-self._last_measure, self._last_measure + 1)
         self._by_measures = np.where(distance > 0, costs.landing_behind, costs.landing_ahead)
         self._by_measures += costs.landing_farther * np.log(np.maximum(np.abs(distance), 1))
@@ -115,16 +131,30 @@ class Landings:
 
         The beginnings of this measure and the one before, and where the player began before.
         """
-        o = self._onsets
         this = int(self._opening[start.state])
         before = int(self._opening[max(0, this - 1)])
-        states = {this, before} if o.state_chain[before] == o.state_chain[this] else {this}
-        for chain, (first, end) in enumerate(zip(o.chain_start, o.chain_end, strict=True)):
-            if first < end:
-                states.update(o.state_of(chain, place) for place in set(habits.landings))
-        found = np.array(sorted(states))
-        kept: NDArray[np.intp] = found[~o.padding[found]]
-        return kept
+        begun = self._begun_before(habits).states
+        chain = self._onsets.state_chain
+        here = [this, before] if chain[before] == chain[this] else [this]
+        new = [state for state in here if self._onsets.notes_at[state] and state not in begun]
+        return np.concatenate((begun, np.array(new, np.intp)))
+
+    def _begun_before(self, habits: Habits) -> _Known:
+        """The states where the player began before; worked out anew when there is one more."""
+        if self._known.landings != habits.landings:
+            o, c = self._onsets, self._costs
+            cost: dict[int, float] = {}
+            count = len(habits.landings) + 1  # one for a place that is new
+            for place in set(habits.landings):
+                known = c.landing_known + math.log(count / habits.landings.count(place))
+                for chain, (first, end) in enumerate(zip(o.chain_start, o.chain_end, strict=True)):
+                    if first < end:
+                        state = o.state_of(chain, place)
+                        cost[state] = min(known, cost.get(state, known))
+            states = np.array(sorted(cost), np.intp)
+            costs = np.array([cost[state] for state in states.tolist()])
+            self._known = _Known(habits.landings, states, costs)
+        return self._known
 
     def costs_of(
         self, states: NDArray[np.intp], start: Departure, readiness: float, habits: Habits
@@ -133,8 +163,10 @@ class Landings:
         o, c = self._onsets, self._costs
         here = float(o.state_quarters[start.state])
         behind = here - o.state_quarters[states]
-        measure = int(o.measure[start.state])
-        jump = self._by_measures[measure + self._last_measure - o.measure[states]]
+        measure = int(self._measure[start.state])
+        jump: NDArray[np.float64] = self._by_measures[
+            measure + self._last_measure - self._measure[states]
+        ]
         jump += self._inside[states]
         near = (behind > SAME_ONSET_QUARTERS) & (behind <= c.beats_quarters)
         jump[near] = np.minimum(jump[near], c.landing_beats)
@@ -153,15 +185,14 @@ class Landings:
         self, states: NDArray[np.intp], jump: NDArray[np.float64], here: float, habits: Habits
     ) -> None:
         """Make it cheap to begin where the player began before, above all within a passage."""
-        o, c = self._onsets, self._costs
-        count = len(habits.landings) + 1  # one for a place that is new
-        for place in set(habits.landings):
-            known = c.landing_known + math.log(count / habits.landings.count(place))
-            away = abs(here - place) / c.passage_quarters
-            known += c.passage_farther * math.log(max(1.0, away))
-            for chain in range(len(o.chain_start)):
-                if o.chain_end[chain] > o.chain_start[chain]:
-                    state = o.state_of(chain, place)
-                    at = int(states.searchsorted(state))
-                    if at < len(states) and states[at] == state:
-                        jump[at] = min(jump[at], known)
+        known = self._begun_before(habits)
+        if not len(known.states) or not len(states):
+            return
+        at = np.minimum(states.searchsorted(known.states), len(states) - 1)
+        found = (states[at] == known.states).nonzero()[0]
+        if not len(found):
+            return
+        at, place = at[found], self._onsets.state_quarters[known.states[found]]
+        away = np.maximum(np.abs(here - place) / self._costs.passage_quarters, 1.0)
+        cost = known.cost[found] + self._costs.passage_farther * np.log(away)
+        jump[at] = np.minimum(jump[at], cost)
