@@ -124,6 +124,7 @@ class GroupingPage(QWidget):
         right.addWidget(self._day_view)
         right.addStretch(1)
         scrolled = QScrollArea()
+        scrolled.setAccessibleName(tr("Drills"))
         scrolled.setWidgetResizable(True)
         scrolled.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         scrolled.setWidget(beside)

@@ -77,6 +77,7 @@ class HarmonyPage(QWidget):
         for column in (left, right):
             column.setSpacing(8)
         scrolled = QScrollArea()
+        scrolled.setAccessibleName(tr("Reciting"))
         scrolled.setWidgetResizable(True)
         scrolled.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         scrolled.setWidget(beside)
