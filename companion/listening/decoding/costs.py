@@ -44,7 +44,7 @@ class Costs:
     shortest_wait_seconds: float = 0.15
     pause_from: float = 1.5  # in multiples of the expected wait
     pause_seconds: float = 0.25  # from here on a jump is weighed even where the note fits
-    jump_at_once: float = 7.0  # without any wait: about once in a thousand notes
+    jump_at_once: float = 8.0  # without any wait: about once in three thousand notes
     jump_after_a_second: float = 1.0
     jump_per_wait: float = 1.6  # less, per e-fold of the wait
     jump_after_long_pause: float = -1.0

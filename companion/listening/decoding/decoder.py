@@ -75,6 +75,9 @@ if TYPE_CHECKING:
 
     from companion.listening.decoding.score_onsets import ScoreOnsets
 
+RIVALS_BACK, RIVALS_AHEAD = 100, 30
+"""So many onsets around a rival of the best path are looked at for a new start from there."""
+
 _IS_JUMP = np.array([is_jump(move) for move in range(JUMP_WRONG + 1)])
 _IS_SLIP = np.array([is_wrong(move) for move in range(JUMP_WRONG + 1)])
 
@@ -333,10 +336,14 @@ class PlaceDecoder:
         """Let new paths begin wherever the key is written."""
         c, written = self.costs, tables.written
         readiness = wait.hesitation + wait.readiness + self._habits.restraint(self._recent.count)
-        for start in departures(self.onsets, c, self._paths):
-            jump = self._landings.costs_of(written, start, readiness, self._habits)
+        for rank, start in enumerate(departures(self.onsets, c, self._paths)):
+            places = written
+            if rank:  # far from there it is all the same which of the rivals jumped
+                near = (start.state - RIVALS_BACK, start.state + RIVALS_AHEAD)
+                places = written[slice(*written.searchsorted(near))]
+            jump = self._landings.costs_of(places, start, readiness, self._habits)
             np.minimum(jump, self.lost_cost + c.found_again, out=jump)
-            self._ways.offer(written, jump, np.full(len(written), start.path), JUMP)
+            self._ways.offer(places, jump, np.full(len(places), start.path), JUMP)
             for close in self._starts_with_a_slip(start, tables, wait):
                 jump = self._landings.costs_of(close, start, readiness, self._habits)
                 jump += tables.wrong[close]
