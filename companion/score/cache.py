@@ -83,6 +83,10 @@ class ScoreCache:
             path.unlink()
         return None
 
+    def has(self, content_hash: str, key: str) -> bool:
+        """Whether there is an entry; it may still turn out to be damaged."""
+        return self._path(content_hash, key).is_file()
+
     def put(self, content_hash: str, key: str, value: object) -> None:
         """Keep a value; quietly does nothing where the disk does not allow it."""
         packed = gzip.compress(pickle.dumps(value, pickle.HIGHEST_PROTOCOL), compresslevel=1)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from PySide6.QtCore import QItemSelectionModel, QPoint, Qt, Signal
-from PySide6.QtGui import QAction, QKeySequence
+from PySide6.QtGui import QAction, QKeySequence, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QFrame,
@@ -67,6 +67,7 @@ class DaysPage(QWidget):
     def __init__(self, palette: Palette, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._content = DaysContent()
+        self._waiting: DaysContent | None = None
         self._section_id: str | None = None
         self._marked_id: str | None = None
         self._filling = False
@@ -97,7 +98,18 @@ class DaysPage(QWidget):
         self._strip.set_palette(palette)
 
     def show_content(self, content: DaysContent) -> None:
-        """Show a piece; the chosen section and take stay chosen where they still exist."""
+        """Show a piece; the chosen section and take stay chosen where they still exist.
+
+        While another page of the window is open it waits: to lay out the tables of a long piece
+        takes a moment.
+        """
+        if self.parentWidget() is not None and not self.isVisible():
+            self._waiting = content
+            return
+        self._waiting = None
+        self._lay_out(content)
+
+    def _lay_out(self, content: DaysContent) -> None:
         chosen_take = self.chosen_takes()
         self._content = content
         self._filling = True
@@ -120,8 +132,18 @@ class DaysPage(QWidget):
 
     @property
     def content(self) -> DaysContent:
-        """What is shown."""
-        return self._content
+        """What is shown, or will be when the page is opened."""
+        return self._waiting or self._content
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Show what came meanwhile."""
+        super().showEvent(event)
+        self._catch_up()
+
+    def _catch_up(self) -> None:
+        if self._waiting is not None:
+            content, self._waiting = self._waiting, None
+            self._lay_out(content)
 
     def show_section(self, section_id: str | None) -> None:
         """Show the charts and takes of a section, of the whole piece for None."""

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
-from companion.analysis.harmony import Harmony
+from companion.analysis.harmony import Harmony, KeyArea
 from companion.analysis.harmony_table import UNSURE_BELOW
 from companion.desktop.harmony.content import HarmonyContent, KeyLine, SectionLine
 from companion.history.recited import Recited, recited_by_section
@@ -24,6 +24,7 @@ def fill(
     """Return what the page shows."""
     if harmony is None:
         return HarmonyContent(waiting=True)
+    areas = harmony.key_areas
     limits = {each.section_id: limits_of(score, each) for each in section_map.sections}
     recited = recited_by_section(answers, limits, day_starts_at_hour)
     return HarmonyContent(
@@ -35,7 +36,7 @@ def fill(
                 ),
                 key=area.key.spoken_name,
             )
-            for area in harmony.key_areas
+            for area in areas
         ),
         sections=tuple(
             SectionLine(
@@ -45,7 +46,7 @@ def fill(
                 measures=measures_as_name(score, each.start, each.end),
                 start_quarters=limits[each.section_id][0],
                 end_quarters=limits[each.section_id][1],
-                keys=_keys_in(harmony, *limits[each.section_id]),
+                keys=_keys_in(areas, *limits[each.section_id]),
                 recited=recited[each.section_id],
             )
             for each in section_map.sections
@@ -67,10 +68,10 @@ def _quarters(score: Score, position: Position) -> Fraction:
     return score.measures[position.measure_index].start_quarters + position.offset_quarters
 
 
-def _keys_in(harmony: Harmony, start: Fraction, end: Fraction) -> str:
+def _keys_in(areas: Sequence[KeyArea], start: Fraction, end: Fraction) -> str:
     """The keys of a stretch in the order in which they come."""
     return ", ".join(
         area.key.spoken_name
-        for area in harmony.key_areas
+        for area in areas
         if area.start_quarters < end and area.end_quarters > start
     )

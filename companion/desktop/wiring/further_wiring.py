@@ -199,6 +199,7 @@ class FurtherWiring(QObject):
             reader=self.reader,
             calendar=self._calendar,
             hands_names=self.listening.hands_names,
+            cache_folder=self._cache_folder,
         )
         self.listening.begun.connect(takes.take_begun)
         self.piano.take_finished.connect(takes.take_finished)
@@ -254,7 +255,9 @@ class FurtherWiring(QObject):
     @cached_property
     def grouping(self) -> GroupingWiring:
         """Groups of running notes, and fingers."""
-        return GroupingWiring(self._window, self._stand, self._score_view, self.analysing)
+        return GroupingWiring(
+            self._window, self._stand, self._score_view, self.analysing, self._cache_folder
+        )
 
     @cached_property
     def drilling(self) -> DrillingWiring:

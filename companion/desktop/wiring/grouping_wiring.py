@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from PySide6.QtCore import QObject, Signal
 
 from companion.analysis.fingering.chosen import (
@@ -32,6 +34,7 @@ from companion.practice.grouping import (
     grouping_of,
     grouping_text,
 )
+from companion.practice.lent_score import lend, with_score
 from companion.practice.opening import OpenPiece
 from companion.score.model import Hand
 
@@ -50,12 +53,20 @@ class GroupingWiring(QObject):
     changed = Signal()
     drill_asked = Signal(str, int)
 
-    def __init__(self, window: MainWindow, stand: Stand, score_view: ScoreView, jobs: Jobs) -> None:
+    def __init__(
+        self,
+        window: MainWindow,
+        stand: Stand,
+        score_view: ScoreView,
+        jobs: Jobs,
+        cache_folder: Path,
+    ) -> None:
         super().__init__(window)
         self._window = window
         self._stand = stand
         self._score_view = score_view
         self._jobs = jobs
+        self._cache_folder = cache_folder
         self._job: RunningJob | None = None
         self._grouping: Grouping | None = None
         self._way = Way.LEADING
@@ -103,15 +114,20 @@ class GroupingWiring(QObject):
 
     def want(self) -> None:
         """Find the groups now if they are not there yet: something shows them."""
-        score = self._stand.score
-        if score is None or self._grouping is not None:
+        opened = self._stand.open_piece
+        if opened is None or self._grouping is not None:
             return
         if self._job is not None and not self._job.over:
             return
         self._fingers, trouble = fingers_of(self._stand.document(FINGERS))
         if trouble:
             self._window.messages.show_message(trouble)
-        self._job = self._jobs.run(grouping_of, score, self._stand.document(GROUPING))
+        self._job = self._jobs.run(
+            with_score,
+            grouping_of,
+            lend(opened, self._cache_folder),
+            self._stand.document(GROUPING),
+        )
         self._job.succeeded.connect(self._found)
         self._job.failed.connect(self._window.messages.show_message)
 

@@ -30,6 +30,7 @@ from companion.desktop.score_view.score_view import ScoreView
 from companion.desktop.stand import Stand
 from companion.history.edits import ChangeDocument
 from companion.practice.harmony import CORRECTIONS, kept_or_analysed
+from companion.practice.lent_score import lend, with_score
 from companion.practice.opening import OpenPiece
 
 _ANALYSE_AFTER_MS = 1500  # the score is on the page first
@@ -110,14 +111,16 @@ class HarmonyWiring(QObject):
         self._timer.start(0 if self._lane_shown else _ANALYSE_AFTER_MS)
 
     def _analyse(self) -> None:
-        score = self._stand.score
-        if score is None or self._found is not None:
+        opened = self._stand.open_piece
+        if opened is None or self._found is not None:
             return
         if self._job is not None and not self._job.over:
             return
         if self._lane_shown:
             self._window.show_words(self.tr("Listening for keys and chords…"))
-        self._job = self._jobs.run(kept_or_analysed, score, self._cache_folder)
+        self._job = self._jobs.run(
+            with_score, kept_or_analysed, lend(opened, self._cache_folder), self._cache_folder
+        )
         self._job.succeeded.connect(self._analysed)
         self._job.failed.connect(self._window.messages.show_message)
 
@@ -136,9 +139,9 @@ class HarmonyWiring(QObject):
 
     def _hear_anew(self) -> None:
         """Corrections stand over what was found at once; then the rest is heard in their light."""
-        asked, score = self._corrections, self._stand.score
-        if asked and score is not None:
-            job = self._jobs.run(analysed_anew, score, asked)
+        asked, opened = self._corrections, self._stand.open_piece
+        if asked and opened is not None:
+            job = self._jobs.run(with_score, analysed_anew, lend(opened, self._cache_folder), asked)
             job.succeeded.connect(lambda harmony: self._heard_anew(harmony, asked))
 
     def _heard_anew(self, harmony: object, asked: tuple[Correction, ...]) -> None:

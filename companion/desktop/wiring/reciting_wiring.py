@@ -100,10 +100,9 @@ class RecitingWiring(QObject):
         self._refill()
 
     def _refill(self) -> None:
-        late = self._window.pages.late_harmony
         score = self._stand.score
-        if not late.built or score is None:
-            return
+        if self._window.page != "page_harmony" or score is None:
+            return  # filled when the page is opened: it takes a moment for a long piece
         self._page.show_content(
             fill(
                 score,
@@ -249,7 +248,9 @@ class RecitingWiring(QObject):
     # -- chords on the piano ---------------------------------------------------------------------
 
     def _page_shown(self, name: str) -> None:
-        """Who leaves the page while asked is heard as playing again."""
+        """Fill the page; who leaves it while asked is heard as playing again."""
+        if name == "page_harmony":
+            self._refill()
         if self._places:
             self._piano.set_aside(name == "page_harmony")
 

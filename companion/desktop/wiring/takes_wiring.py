@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QPoint, QTimer
@@ -25,6 +26,7 @@ from companion.desktop.working_out import Request, WorkingOut
 from companion.history.edits import AnnotateTake, DeleteTakes, RenameTake
 from companion.history.model import Take
 from companion.listening.notes import Hands
+from companion.practice.lent_score import lend, with_score
 from companion.practice.opening import OpenPiece
 from companion.practice.results import WorkedOut, work_out_take
 from companion.score.sections.section_map import SectionMap
@@ -49,6 +51,7 @@ class TakesWiring(QObject):
         reader: ShownHistory | None,
         calendar: Calendar,
         hands_names: dict[Hands, str],
+        cache_folder: Path,
     ) -> None:
         super().__init__(window)
         self._window = window
@@ -56,6 +59,7 @@ class TakesWiring(QObject):
         self._score_view = score_view
         self._days_page = window.pages.late_days
         self._jobs = jobs
+        self._cache_folder = cache_folder
         self._working_out = working_out
         self._calendar = calendar
         self._hands_names = hands_names
@@ -165,7 +169,12 @@ class TakesWiring(QObject):
         if opened is None:
             return
         job = self._jobs.run(
-            work_out_take, opened.score, self._stand.section_map, take, opened.basis
+            with_score,
+            work_out_take,
+            lend(opened, self._cache_folder),
+            self._stand.section_map,
+            take,
+            opened.basis,
         )
         job.succeeded.connect(self._worked_out)
         job.failed.connect(self._window.messages.show_message)

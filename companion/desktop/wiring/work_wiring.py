@@ -19,6 +19,7 @@ from companion.desktop.thread_jobs import ThreadJob
 from companion.desktop.wiring.harmony_wiring import HarmonyWiring
 from companion.history.edits import ChangeDocument
 from companion.history.results import stretches_of
+from companion.practice.lent_score import lend, with_score
 from companion.practice.opening import OpenPiece
 from companion.practice.workload import (
     WORK_ORDER,
@@ -107,12 +108,18 @@ class WorkWiring(QObject):
         self._timer.start(_AFTER_EDIT_MS if self._estimate is not None else _AFTER_MS)
 
     def _estimate_now(self) -> None:
-        score = self._stand.score
-        if score is None or not self._stand.section_map.sections:
+        opened = self._stand.open_piece
+        if opened is None or not self._stand.section_map.sections:
             return
         if self._job is not None and not self._job.over:
             self._job.forget()
-        self._job = self._jobs.run(estimated, score, self._stand.section_map, self._cache_folder)
+        self._job = self._jobs.run(
+            with_score,
+            estimated,
+            lend(opened, self._cache_folder),
+            self._stand.section_map,
+            self._cache_folder,
+        )
         self._job.succeeded.connect(self._estimated)
         self._job.failed.connect(self._window.messages.show_message)
 
