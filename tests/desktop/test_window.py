@@ -112,10 +112,13 @@ def test_map_edit_is_stored_at_once_and_can_be_undone(companion):
 
 def test_section_chosen_on_the_map_is_the_one_on_the_page_of_the_days(companion, qtbot):
     page = companion.window.pages.days
-    qtbot.waitUntil(lambda: bool(page._content.sections), timeout=LONG_MS)
+    qtbot.waitUntil(lambda: bool(page.content.sections), timeout=LONG_MS)
     last = companion.stand.section_map.leaves[-1]
     companion.window.map_view.choose(last.section_id)
     assert page._section_id == last.section_id
+    action(companion, "page_days").trigger()  # what came while it was closed is laid out now
+    assert page._section_id == last.section_id
+    assert page._content is page.content
 
 
 def test_letters_edit_the_map_only_while_it_has_the_focus(companion, qtbot):

@@ -149,7 +149,9 @@ class DaysPage(QWidget):
         """Show the charts and takes of a section, of the whole piece for None."""
         if section_id == self._section_id:
             return
-        self._section_id = section_id if self._content.section(section_id) else None
+        self._section_id = section_id if self.content.section(section_id) else None
+        if self._waiting is not None:
+            return  # chosen when the page is opened
         self._filling = True
         self._select_section_row()
         self._filling = False
@@ -163,7 +165,7 @@ class DaysPage(QWidget):
         self._marked_id = section_id
         if self._section_id is not None:
             self.show_section(section_id)
-        else:
+        elif self._waiting is None:
             self._show_section()
 
     def chosen_takes(self) -> list[str]:
