@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from companion.listening.recognition.any_music import AnyMusic
 from companion.listening.recognition.next_key import (
     INPUTS,
+    REACH,
     NextKey,
     inputs,
     next_key_model,
@@ -34,7 +35,11 @@ def chances_after(before: list[int], gap_seconds: float = 0.3) -> list[float]:
 def test_chances_of_all_keys_together_are_about_one(before, gap_seconds):
     chances = chances_after(before, gap_seconds)
     assert all(0.0 < chance <= 1.0 for chance in chances)
-    assert sum(chances) == pytest.approx(1.0, abs=0.25)  # "farther" is shared among some 30 keys
+    out_of_reach = [c for key, c in enumerate(chances) if abs(key - before[-1]) > REACH]
+    within_reach = sum(chances) - sum(out_of_reach)
+    # "farther" is shared among the keys of a piano that are out of reach, some thirty
+    farther = sum(out_of_reach) / len(out_of_reach) * 30
+    assert within_reach + farther == pytest.approx(1.0, abs=0.05)
 
 
 @settings(deadline=None, max_examples=50)
