@@ -8,7 +8,7 @@ likely, and all parts are taken from the same reading: the one that is kindest t
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from random import Random
@@ -197,9 +197,3 @@ def _members(key: Key, chord: Chord) -> tuple[int, ...]:
 
 def _bass(members: Sequence[int], chord: Chord, inversion: int) -> int:
     return members[0] if chord.quality in AUGMENTED_SIXTHS else members[inversion]
-
-
-def share_right(judgements: Iterable[Judgement]) -> tuple[int, int]:
-    """How many of some answers were all right, and of how many."""
-    several = tuple(judgements)
-    return sum(each.all_right for each in several), len(several)

@@ -6,8 +6,7 @@ from fractions import Fraction
 
 from PySide6.QtCore import QCoreApplication
 
-from companion.analysis.harmony import Harmony, HarmonySpan, Reading
-from companion.analysis.numerals import cadential_as_dominant
+from companion.analysis.harmony import HarmonySpan, Reading
 from companion.score.model import Score
 
 
@@ -47,36 +46,10 @@ def _beat_text(beat: Fraction) -> str:
     return f"{whole} {part}" if part else str(whole)
 
 
-def measure_names(harmony: Harmony, measure_index: int) -> str:
-    """The chords that begin in a measure, the key before each change: "G major: I, V 6"."""
-    words, last = [], None
-    for span in harmony.spans:
-        if span.position.measure_index != measure_index:
-            continue
-        name = spaced(span.numeral)
-        words.append(name if span.key == last else f"{span.key.spoken_name}: {name}")
-        last = span.key
-    return ", ".join(words)
-
-
 def reading_choice(reading: Reading | HarmonySpan) -> str:
     """A reading with the share of belief it gets."""
     return tr("{name} ({percent} %)").format(
         name=chord_name(reading), percent=round(100 * reading.confidence)
-    )
-
-
-def other_spelling(span: HarmonySpan, following: HarmonySpan | None) -> str:
-    """How else a cadential six-four is written, "" for all other chords."""
-    if following is None or following.key != span.key:
-        return ""
-    both = cadential_as_dominant(span.numeral, following.numeral)
-    return (
-        tr("also written {first} and {second}").format(
-            first=spaced(both[0]), second=spaced(both[1])
-        )
-        if both
-        else ""
     )
 
 

@@ -15,6 +15,7 @@ from PySide6.QtGui import QColor, QPainterPath, QTransform
 
 from companion.desktop.score_view.ink import InkItem
 from companion.desktop.score_view.outlines import letters_path, letters_width, stroked
+from companion.desktop.score_view.page_lane import PageLane
 from companion.desktop.score_view.print_items import Drawn
 from companion.score.model import Hand
 
@@ -61,18 +62,8 @@ class _LightInk(InkItem):
         self._ink = QColor(palette.quiet)
 
 
-class GroupLane:
-    """Draws brackets and fingers on the sheets that are built.
-
-    Parameters
-    ----------
-    index
-        Where things are.
-    sheets
-        The sheets on the desk by page index; the owner keeps the mapping up to date.
-    cached
-        Keep painted pictures; not for printers.
-    """
+class GroupLane(PageLane):
+    """Draws brackets and fingers on the sheets that are built."""
 
     def __init__(
         self,
@@ -82,19 +73,9 @@ class GroupLane:
         *,
         cached: bool = True,
     ) -> None:
-        self._index = index
-        self._sheets = sheets
-        self._palette = palette
-        self._cached = cached
+        super().__init__(index, sheets, palette, cached=cached)
         self._groups: Sequence[GroupLine] = ()
         self._fingers: Sequence[FingerSign] = ()
-        self._shown = False
-        self._items: dict[int, list[InkItem]] = defaultdict(list)
-
-    @property
-    def shown(self) -> bool:
-        """Whether it is to be seen."""
-        return self._shown
 
     @property
     def groups(self) -> Sequence[GroupLine]:
@@ -111,46 +92,12 @@ class GroupLane:
         self._groups, self._fingers = tuple(groups), tuple(fingers)
         self._redraw()
 
-    def show(self, shown: bool) -> None:
-        """Show or hide all."""
-        if shown != self._shown:
-            self._shown = shown
-            self._redraw()
-
     def clear(self, index: ScoreIndex) -> None:
         """Forget everything, for a new score; the items go with their sheets."""
-        self._items.clear()
+        super().clear(index)
         self._groups, self._fingers = (), ()
-        self._index = index
-
-    def sheet_built(self, page: int) -> None:
-        """Draw on a sheet whose print has just been built."""
-        if self._shown:
-            self._draw(page)
-
-    def sheet_removed(self, page: int) -> None:
-        """Let go of the items on a sheet that leaves the desk."""
-        self._items.pop(page, None)
-
-    def set_palette(self, palette: ScorePalette) -> None:
-        """Change the colours."""
-        self._palette = palette
-        for items in self._items.values():
-            for item in items:
-                item.set_palette(palette)
 
     # -- drawing ---------------------------------------------------------------------------------
-
-    def _redraw(self) -> None:
-        for items in self._items.values():
-            for item in items:
-                if item.scene() is not None:
-                    item.scene().removeItem(item)
-        self._items.clear()
-        if self._shown:
-            for page, sheet in self._sheets.items():
-                if sheet.built:
-                    self._draw(page)
 
     def _draw(self, page: int) -> None:
         tops: dict[str, float] = {}

@@ -7,7 +7,6 @@ change faster than there is room, a numeral moves a little to the right rather t
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections import defaultdict
 from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -16,6 +15,7 @@ from PySide6.QtGui import QPainterPath
 
 from companion.desktop.score_view.ink import InkItem
 from companion.desktop.score_view.numerals import CAPITAL, DrawnNumeral, draw_key, draw_numeral
+from companion.desktop.score_view.page_lane import PageLane
 from companion.desktop.score_view.print_items import Drawn
 from companion.desktop.score_view.score_index import PlacedMeasure
 
@@ -67,18 +67,8 @@ class _Placed(NamedTuple):
     box: QRectF
 
 
-class HarmonyLane:
-    """Draws the labels of the sheets that are built.
-
-    Parameters
-    ----------
-    index
-        Where things are.
-    sheets
-        The sheets on the desk by page index; the owner keeps the mapping up to date.
-    cached
-        Keep painted pictures; not for printers.
-    """
+class HarmonyLane(PageLane):
+    """Draws the labels of the sheets that are built."""
 
     def __init__(
         self,
@@ -88,19 +78,9 @@ class HarmonyLane:
         *,
         cached: bool = True,
     ) -> None:
-        self._index = index
-        self._sheets = sheets
-        self._palette = palette
-        self._cached = cached
+        super().__init__(index, sheets, palette, cached=cached)
         self._labels: Sequence[HarmonyLabel] = ()
-        self._shown = False
-        self._items: dict[int, list[InkItem]] = defaultdict(list)
         self._places: dict[int, list[_Placed]] = {}
-
-    @property
-    def shown(self) -> bool:
-        """Whether the lane is to be seen."""
-        return self._shown
 
     @property
     def labels(self) -> Sequence[HarmonyLabel]:
@@ -112,35 +92,16 @@ class HarmonyLane:
         self._labels = tuple(labels)
         self._redraw()
 
-    def show(self, shown: bool) -> None:
-        """Show or hide the lane."""
-        if shown != self._shown:
-            self._shown = shown
-            self._redraw()
-
     def clear(self, index: ScoreIndex) -> None:
         """Forget everything, for a new score; the items go with their sheets."""
-        self._items.clear()
+        super().clear(index)
         self._places.clear()
         self._labels = ()
-        self._index = index
-
-    def sheet_built(self, page: int) -> None:
-        """Draw the lane of a sheet whose print has just been built."""
-        if self._shown:
-            self._draw(page)
 
     def sheet_removed(self, page: int) -> None:
         """Let go of the items on a sheet that leaves the desk."""
-        self._items.pop(page, None)
+        super().sheet_removed(page)
         self._places.pop(page, None)
-
-    def set_palette(self, palette: ScorePalette) -> None:
-        """Change the colours."""
-        self._palette = palette
-        for items in self._items.values():
-            for item in items:
-                item.set_palette(palette)
 
     def label_at(self, spot: Spot) -> int | None:
         """Index of the label at a point of a page; None where there is none."""
@@ -160,16 +121,8 @@ class HarmonyLane:
     # -- drawing ---------------------------------------------------------------------------------
 
     def _redraw(self) -> None:
-        for items in self._items.values():
-            for item in items:
-                if item.scene() is not None:
-                    item.scene().removeItem(item)
-        self._items.clear()
         self._places.clear()
-        if self._shown:
-            for page, sheet in self._sheets.items():
-                if sheet.built:
-                    self._draw(page)
+        super()._redraw()
 
     def _draw(self, page: int) -> None:
         engraved = next((each for each in self._index.pages if each.index == page), None)

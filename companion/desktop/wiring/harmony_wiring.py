@@ -22,7 +22,7 @@ from companion.analysis.harmony import Harmony, HarmonySpan, Reading
 from companion.analysis.recitation import Answer, read_answer
 from companion.desktop.harmony.chord_dialog import ChordDialog
 from companion.desktop.harmony.labels import lane_labels
-from companion.desktop.harmony.wording import chord_name, measure_names, place_name
+from companion.desktop.harmony.wording import chord_name, place_name
 from companion.desktop.jobs import Jobs, RunningJob
 from companion.desktop.main_window import MainWindow
 from companion.desktop.message_strip import Tone
@@ -94,10 +94,6 @@ class HarmonyWiring(QObject):
         """Key and chord at a place in words, "" where nothing is known."""
         span = self._shown.span_at(quarters) if self._shown is not None else None
         return chord_name(span) if span is not None else ""
-
-    def names_in(self, measure_index: int) -> str:
-        """The chords that begin in a measure, in words."""
-        return measure_names(self._shown, measure_index) if self._shown is not None else ""
 
     # -- analysis --------------------------------------------------------------------------------
 
