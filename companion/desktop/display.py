@@ -106,6 +106,9 @@ def _x_trouble(display: str) -> _Found | None:
     xcb.xcb_disconnect.argtypes = (c_void_p,)
     xcb.xcb_disconnect.restype = None
     connection = xcb.xcb_connect(display.encode(), None)
-    failed = bool(xcb.xcb_connection_has_error(connection))
-    xcb.xcb_disconnect(connection)
-    return (Trouble.NO_ANSWER, display) if failed else None
+    if xcb.xcb_connection_has_error(connection):
+        xcb.xcb_disconnect(connection)
+        return Trouble.NO_ANSWER, display
+    # Kept open until the process ends: a bare X server starts over when its last client leaves,
+    # and Qt's own connection would meet a server that answers nobody (Xserver(1), -noreset).
+    return None

@@ -67,7 +67,8 @@ def x_server(*options):
     """A server of our own, and the name of its display."""
     reading, writing = os.pipe()
     server = subprocess.Popen(
-        ["Xvfb", "-displayfd", str(writing), "-nolisten", "tcp", *options],
+        # without -noreset it starts over, and answers nobody, whenever its last client has left
+        ["Xvfb", "-displayfd", str(writing), "-nolisten", "tcp", "-noreset", *options],
         pass_fds=[writing],
         stderr=subprocess.DEVNULL,
     )
