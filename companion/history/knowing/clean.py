@@ -23,8 +23,13 @@ class Thresholds:
         Least running tempo as a share of the target.
     edge_errors
         Most wrong or missed melody and bass notes where the section begins and ends.
+    stops
+        Most breaks longer than a beat and a half.
     days_to_know
         Clean cold takes, each on its own day, until a section is known.
+    spread_days
+        Days from the first to the last of these at least, both counted; 1 asks for nothing more
+        than that each has its own day.
     lapse_of, lapse_misses
         Known no longer when so many of the last so many cold takes were not clean.
     """
@@ -35,12 +40,21 @@ class Thresholds:
     days_to_know: int = 3
     lapse_of: int = 3
     lapse_misses: int = 2
+    stops: int = 0
+    spread_days: int = 1
 
     def __post_init__(self) -> None:
         if not 0 <= self.errors_per_100 <= 100 or not 0 <= self.tempo_share <= 2:
             raise ValueError("errors are 0 to 100 per 100 notes, the tempo share is 0 to 2")
         if self.days_to_know < 1 or not 1 <= self.lapse_misses <= self.lapse_of:
             raise ValueError("a section is known after one day at least, and lapses by some misses")
+        if self.edge_errors < 0 or self.stops < 0 or self.spread_days < 1:
+            raise ValueError("slips and stops are counted from 0, days from 1")
+
+    @property
+    def days_needed(self) -> int:
+        """Fewest days within which a section can become known."""
+        return max(self.days_to_know, self.spread_days)
 
 
 class Flaw(StrEnum):
@@ -69,7 +83,7 @@ def flaws(
         found.append(Flaw.BEGAN_AGAIN)
     elif not attempt.complete:
         found.append(Flaw.INCOMPLETE)
-    if attempt.stops:
+    if attempt.stops > limits.stops:
         found.append(Flaw.STOPPED)
     errors = attempt.errors_per_100
     if errors is None or errors > limits.errors_per_100:

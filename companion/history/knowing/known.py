@@ -1,6 +1,7 @@
 """Known, known since, lapsed: the state of a section from its cold takes.
 
-- **Known** after ``days_to_know`` clean cold takes on as many days, until it lapses.
+- **Known** after ``days_to_know`` clean cold takes on as many days, the first and the last of them
+  at least ``spread_days`` apart (both counted), until it lapses.
 - **Lapsed** when ``lapse_misses`` of the last ``lapse_of`` cold takes were not clean. A lapsed
   section begins anew: it is known again after as many clean cold takes as at first.
 - **Known since** is the day of the clean cold take that made it known, of the spell that lasts.
@@ -99,18 +100,22 @@ def knowledge(cold: Sequence[ColdTake], thresholds: Thresholds | None = None) ->
     spells: list[Spell] = []
     known = False
     clean_days = 0
+    first_clean: date | None = None
     window: list[bool] = []  # the last cold takes, by which a lapse is judged
     for take in cold:
         window = [*window, take.clean][-limits.lapse_of :]
         lapse = window.count(False) >= limits.lapse_misses
         if take.clean:
             clean_days += 1
+            first_clean = first_clean or take.day
         elif lapse:
-            clean_days = 0  # what was reached before was not held
+            clean_days, first_clean = 0, None  # what was reached before was not held
             if known:
                 spells[-1] = Spell(spells[-1].known_since, take.day)
                 known = False
-        if not known and not lapse and clean_days >= limits.days_to_know:
+        spread = (take.day - first_clean).days + 1 if first_clean is not None else 0
+        enough = clean_days >= limits.days_to_know and spread >= limits.spread_days
+        if take.clean and not known and not lapse and enough:
             spells.append(Spell(take.day))
             known = True
     return Knowledge(
