@@ -9,14 +9,14 @@ from __future__ import annotations
 
 import json
 import logging
-import os
-import tempfile
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass, field, fields
 from pathlib import Path
 from typing import Any
 
 import platformdirs
+
+from companion.whole_file import whole_file
 
 _log = logging.getLogger(__name__)
 
@@ -180,18 +180,8 @@ def save_settings(path: Path, settings: Settings) -> None:
     """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        _write_whole(path, json.dumps(asdict(settings), indent=2, ensure_ascii=False) + "\n")
+        text = json.dumps(asdict(settings), indent=2, ensure_ascii=False) + "\n"
+        with whole_file(path) as unfinished:
+            unfinished.write_text(text, encoding="utf-8")
     except OSError as error:
         _log.warning("The settings cannot be written: %s", error)
-
-
-def _write_whole(path: Path, text: str) -> None:
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".settings-", suffix=".json")
-    unfinished = Path(name)
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
-        unfinished.replace(path)
-    except BaseException:
-        unfinished.unlink(missing_ok=True)
-        raise

@@ -119,11 +119,6 @@ class HarmonySpan:
         """The numeral as theorists write it by hand: "V4/3/V", "N6", "Ger6/5"."""
         return written_numeral(self.chord, self.inversion, self.key.mode)
 
-    @property
-    def in_words(self) -> str:
-        """Key and chord as they are said: "E flat major, V 4/3"."""
-        return f"{self.key.spoken_name}, {_spaced(self.written)}"
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeyArea:
@@ -180,12 +175,6 @@ def _is_passing(areas: Sequence[KeyArea], place: int) -> bool:
     area = areas[place]
     short = area.end_quarters - area.start_quarters <= LONGEST_PASSING_QUARTERS
     return short and areas[place - 1].key == areas[place + 1].key
-
-
-def _spaced(written: str) -> str:
-    """A written numeral with room before its figures: "V 4/3/V"."""
-    place = next((k for k, letter in enumerate(written) if letter.isdigit()), len(written))
-    return f"{written[:place]} {written[place:]}" if "/" in written[place:][1:2] else written
 
 
 def analyse_harmony(

@@ -14,7 +14,6 @@ from __future__ import annotations
 import contextlib
 import io
 import itertools
-import os
 import re
 import stat
 import struct
@@ -30,6 +29,7 @@ from companion.history.model import RawEvent
 from companion.listening.heard import PEDAL_CONTROLLERS, TimedBytes, heard_from
 from companion.listening.notes import HeardNote, PedalChange
 from companion.timebase import DEFAULT_MICROSECONDS_PER_QUARTER, TempoMap
+from companion.whole_file import whole_file
 
 MAX_FILE_BYTES = 4_000_000
 """An hour at the piano with a half-pedal is under 1 MB; a larger file is no take."""
@@ -294,13 +294,5 @@ def _latin(text: str) -> str:
 
 
 def _write_whole(path: Path, midi_file: mido.MidiFile) -> None:
-    unfinished = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        with unfinished.open("wb") as file:
-            midi_file.save(file=file)
-            file.flush()
-            os.fsync(file.fileno())
-        unfinished.replace(path)
-    except BaseException:
-        unfinished.unlink(missing_ok=True)
-        raise
+    with whole_file(path, lasting=True) as unfinished, unfinished.open("wb") as file:
+        midi_file.save(file=file)

@@ -8,7 +8,6 @@ their offset from UTC (ISO 8601). Tempi are quarters per minute, shares 0 to 1.
 from __future__ import annotations
 
 import csv
-import os
 from collections.abc import Iterable, Mapping
 from dataclasses import fields
 from datetime import datetime
@@ -20,6 +19,7 @@ from companion.history.model import Take
 from companion.history.results import FIGURES, SectionResult, Stretch
 from companion.history.summaries import SectionDay, SectionSummary
 from companion.midi.files import write_take
+from companion.whole_file import whole_file
 
 _OF_A_DAY = tuple(
     field.name
@@ -143,16 +143,14 @@ def export_take_midi(path: Path, take: Take) -> None:
 
 
 def _write(path: Path, head: list[str], rows: Iterable[Iterable[object]]) -> None:
-    unfinished = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
-        try:
-            with unfinished.open("w", encoding="utf-8-sig", newline="") as file:
-                writer = csv.writer(file)  # the csv module ends lines as RFC 4180 asks
-                writer.writerow(head)
-                writer.writerows([_written(value) for value in row] for row in rows)
-            unfinished.replace(path)  # whole or not at all: an older table may lie there
-        finally:
-            unfinished.unlink(missing_ok=True)
+        with (
+            whole_file(path) as unfinished,
+            unfinished.open("w", encoding="utf-8-sig", newline="") as file,
+        ):
+            writer = csv.writer(file)  # the csv module ends lines as RFC 4180 asks
+            writer.writerow(head)
+            writer.writerows([_written(value) for value in row] for row in rows)
     except OSError as error:
         raise _not_written(path, error) from error
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 from companion.analysis.grouping.model import Grouping
@@ -17,6 +16,7 @@ from companion.score.writing.annotated import (
     SectionMark,
     annotated_score,
 )
+from companion.whole_file import whole_file
 
 
 class ScoreNotWritten(CompanionError):
@@ -75,13 +75,9 @@ def export_score(path: Path, score: Score, annotations: Annotations) -> None:
         The score is not there as MusicXML.
     """
     data = annotated_score(score, annotations)
-    unfinished = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
-        try:
+        with whole_file(path) as unfinished:
             unfinished.write_bytes(data)
-            unfinished.replace(path)
-        finally:
-            unfinished.unlink(missing_ok=True)
     except OSError as error:
         raise ScoreNotWritten(
             f"“{path.name}” cannot be written: {error.strerror or error}."

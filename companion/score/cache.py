@@ -18,7 +18,6 @@ import hashlib
 import os
 import pickle
 import sys
-import tempfile
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -26,6 +25,7 @@ from typing import TYPE_CHECKING
 from companion.processes.values import unpickled
 from companion.score.model import Score
 from companion.score.reading.versions import PREPARATION_VERSION, READING_VERSION
+from companion.whole_file import whole_file
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -94,7 +94,8 @@ class ScoreCache:
         path = self._path(content_hash, key)
         with contextlib.suppress(OSError):
             self._folder.mkdir(parents=True, exist_ok=True)
-            _write_whole(path, data)
+            with whole_file(path) as unfinished:
+                unfinished.write_bytes(data)
             self._written_bytes += len(data)
             # looking through the folder costs time: only now and then
             if self._written_bytes > self._max_bytes // 10:
@@ -146,16 +147,3 @@ def _installed(libraries: Sequence[str]) -> Iterator[str]:
             for entry in os.scandir(folder or os.curdir):
                 if entry.name.startswith(prefixes) and entry.name.endswith(_METADATA_SUFFIX):
                     yield entry.name.removesuffix(_METADATA_SUFFIX)
-
-
-def _write_whole(path: Path, data: bytes) -> None:
-    """Write a file so that it is either whole or not there."""
-    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix="writing-", suffix=".tmp")
-    try:
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(data)
-        Path(temporary).replace(path)
-    except OSError:
-        with contextlib.suppress(OSError):
-            Path(temporary).unlink()
-        raise

@@ -12,11 +12,11 @@ from collections.abc import Mapping, Sequence
 from companion.analysis.form.evidence import Evidence
 from companion.analysis.form.measure_likeness import Floats
 from companion.analysis.form.rest_points import RestPoint
+from companion.score.sections.phrases import phrase_starts
 
 PHRASE_MEASURES = 8
 LONG_PHRASE_MEASURES = 16
 LONG_STRETCH_MEASURES = 96
-SHORTEST_PHRASE = 4
 _LONGEST_UNDIVIDED = 12
 
 _LENGTH_COST = 3.0
@@ -46,7 +46,8 @@ def divide_into_phrases(
             pays[place] += _EVIDENCE * max(0.0, evidence[measure].weight)
         if likeness is not None:
             pays[place] += _PARALLEL * _parallel(likeness, start, measure)
-    return tuple(start + place for place in _shortest_path(pays, target))
+    starts = phrase_starts(pays, target, _LENGTH_COST, _ODD_COST)
+    return tuple(start + place for place in starts)
 
 
 def _parallel(likeness: Floats, start: int, measure: int) -> float:
@@ -62,22 +63,3 @@ def _parallel(likeness: Floats, start: int, measure: int) -> float:
         default=0.0,
     )
     return max(0.0, like / 2 - _LIKE_FROM) / (1 - _LIKE_FROM)
-
-
-def _shortest_path(pays: Sequence[float], target: int) -> list[int]:
-    count = len(pays) - 1
-    cost = [0.0] + [float("inf")] * count
-    came_from = [0] * (count + 1)
-    for here in range(SHORTEST_PHRASE, count + 1):
-        for before in range(max(0, here - 2 * target), here - SHORTEST_PHRASE + 1):
-            length = here - before
-            price = cost[before] + _LENGTH_COST * ((length - target) / target) ** 2
-            price += (_ODD_COST if length % 4 else 0.0) - pays[here]
-            if price < cost[here] - 1e-12:
-                cost[here], came_from[here] = price, before
-    starts: list[int] = []
-    here = came_from[count]
-    while here > 0:
-        starts.append(here)
-        here = came_from[here]
-    return starts[::-1]

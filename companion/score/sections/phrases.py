@@ -8,6 +8,7 @@ regular lengths. Where nothing speaks for any bar line, the divisions are simply
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from fractions import Fraction
 
 from companion.score.model import Position, Score
@@ -18,6 +19,7 @@ LONG_PHRASE_MEASURES = 16
 LONG_STRETCH_MEASURES = 64
 SHORTEST_PHRASE = 4
 _LENGTH_COST = 4.0
+_ODD_COST = 0.25
 
 
 def divide_into_phrases(score: Score, start: Position, end: Position) -> tuple[Position, ...]:
@@ -30,7 +32,7 @@ def divide_into_phrases(score: Score, start: Position, end: Position) -> tuple[P
     target = PHRASE_MEASURES if count <= LONG_STRETCH_MEASURES else LONG_PHRASE_MEASURES
     if count < 2 * SHORTEST_PHRASE or count <= 1.5 * target:
         return ()
-    starts = _shortest_path(_evidence(score, first, last), target)
+    starts = phrase_starts(_evidence(score, first, last), target, _LENGTH_COST, _ODD_COST)
     return tuple(upbeat_before(score, Position(first + place)) for place in starts)
 
 
@@ -74,17 +76,29 @@ def _calm(score: Score, index: int, onsets: list[Fraction]) -> float:
     return float((duration - max(onsets, default=Fraction(0))) / duration)
 
 
-def _shortest_path(evidence: list[float], target: int) -> list[int]:
-    """Choose the bar lines that cost least: odd lengths cost, evidence pays."""
+def phrase_starts(
+    evidence: Sequence[float], target: int, length_cost: float, odd_cost: float
+) -> list[int]:
+    """Choose the bar lines that cost least: lengths far from the usual one cost, evidence pays.
+
+    Parameters
+    ----------
+    evidence
+        Per bar line what speaks for a phrase to begin there; those at both ends do not count.
+    target
+        The usual length, in measures.
+    length_cost, odd_cost
+        Cost of a phrase twice as long as usual, and of one whose measures are no multiple of 4:
+        phrases of 4, 8, 12 are common practice.
+    """
     count = len(evidence) - 1
     cost = [0.0] + [float("inf")] * count
     came_from = [0] * (count + 1)
     for here in range(SHORTEST_PHRASE, count + 1):
         for before in range(max(0, here - 2 * target), here - SHORTEST_PHRASE + 1):
             length = here - before
-            price = cost[before] + _LENGTH_COST * ((length - target) / target) ** 2
-            price -= evidence[here] if here < count else 0.0
-            price += 0.25 if length % 4 else 0.0  # phrases of 4, 8, 12 are common practice
+            price = cost[before] + length_cost * ((length - target) / target) ** 2
+            price += (odd_cost if length % 4 else 0.0) - (evidence[here] if here < count else 0.0)
             if price < cost[here] - 1e-12:
                 cost[here], came_from[here] = price, before
     starts: list[int] = []

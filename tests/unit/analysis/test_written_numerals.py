@@ -40,10 +40,13 @@ def test_a_chord_is_written_as_in_the_tables(
     assert written_numeral(Chord(degree, quality), inversion, mode) == written
 
 
-def test_key_and_chord_are_said_in_words() -> None:
+def test_a_span_is_written_with_its_figures() -> None:
     score = chordal("Eb3 G3 Bb3 Eb4 | F3 Ab3 Bb3 D4 | G3 Bb3 Eb4 G4 | Eb3 G3 Bb3 Eb4", fifths=-3)
-    said = [span.in_words for span in analyse_harmony(score).spans]
-    assert said[:2] == ["E flat major, I", "E flat major, V 4/3"]
+    spans = analyse_harmony(score).spans
+    assert [(span.key.spoken_name, span.written) for span in spans[:2]] == [
+        ("E flat major", "I"),
+        ("E flat major", "V4/3"),
+    ]
 
 
 def test_a_key_that_is_only_touched_is_passing() -> None:

@@ -269,7 +269,7 @@ def test_a_file_that_cannot_be_written_whole_leaves_the_old_one(tmp_path, monkey
     def full_disk(descriptor):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(files.os, "fsync", full_disk)
+    monkeypatch.setattr("os.fsync", full_disk)
     with pytest.raises(OSError, match="No space left"):
         write_take(path, [on(0, 72), off(1, 72)])
     assert path.read_bytes() == before
