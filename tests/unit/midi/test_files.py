@@ -16,7 +16,6 @@ from hypothesis import strategies as st
 from companion.errors import TakeUnreadable
 from companion.history.model import RawEvent
 from companion.listening.notes import PedalChange
-from companion.midi import files
 from companion.midi.files import read_take, write_take
 from companion.timebase import TempoMap
 from tests.unit.listening.messages import control, off, on
