@@ -22,7 +22,7 @@ from companion.storage.late_module import LateModule
 
 if TYPE_CHECKING:
     from companion.history import edits
-    from companion.history.model import Piece
+    from companion.history.model import Entry, Piece
     from companion.practice.opening import OpenPiece
     from companion.score.model import Hand, Score
     from companion.storage.history_file import HistoryFile
@@ -72,6 +72,7 @@ class Stand(QObject):
         self._section_map = SectionMap(sections=())
         self._undo = UndoStack(self._apply)
         self._documents: dict[tuple[str, str], str] = {}
+        self._entries: list[Entry] = []  # those that no history keeps
 
     @property
     def open_piece(self) -> OpenPiece | None:
@@ -142,6 +143,22 @@ class Stand(QObject):
         if (piece_id, kind) not in self._documents and self.history is not None:
             self._documents[piece_id, kind] = self.history.document(piece_id, kind)
         return self._documents.get((piece_id, kind), "")
+
+    def entries(self, kind: str) -> tuple[Entry, ...]:
+        """What was done with the piece on the stand away from takes, oldest first."""
+        if self.piece is None:
+            return ()
+        piece_id = self.piece.piece_id
+        kept = self.history.entries_of(piece_id, kind) if self.history is not None else ()
+        here = (e for e in self._entries if e.piece_id == piece_id and e.kind == kind)
+        return (*kept, *here)
+
+    def add_entry(self, entry: Entry) -> None:
+        """Keep something that was done away from takes; it is never changed."""
+        if self.history is not None:
+            self.history.add_entries([entry])
+        else:
+            self._entries.append(entry)
 
     def do(self, edit: edits.AnyEdit) -> None:
         """Carry out an edit and store it."""

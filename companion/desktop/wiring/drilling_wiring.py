@@ -31,7 +31,7 @@ from companion.desktop.wiring.calendar import Calendar
 from companion.desktop.wiring.grouping_wiring import GroupingWiring
 from companion.history.drill_days import DrillDay, DrillRecord, drill_days, drill_record
 from companion.history.drilled import DRILLED, entry_of, record_of
-from companion.history.model import Entry, RawEvent, new_id
+from companion.history.model import RawEvent, new_id
 from companion.listening.heard import heard_from
 from companion.practice.drills import hear_drill
 
@@ -70,7 +70,6 @@ class DrillingWiring(QObject):
         self._events: list[RawEvent] = []
         self._began_at: float | None = None
         self._started: datetime | None = None
-        self._in_memory: list[Entry] = []
         self._days: dict[str, tuple[DrillDay, ...]] = {}
         self._silence = QTimer(self)
         self._silence.setSingleShot(True)
@@ -114,7 +113,6 @@ class DrillingWiring(QObject):
     def _piece_laid(self) -> None:
         if self._playing is not None:
             self._end()
-        self._in_memory.clear()
         self._run_id, self._number = "", 0
         if self._window.page == "page_grouping":
             self._groups.want()
@@ -154,11 +152,7 @@ class DrillingWiring(QObject):
         self._show_group()
 
     def _records(self) -> list[DrillRecord]:
-        piece, history = self._stand.piece, self._stand.history
-        if piece is None:
-            return []
-        kept = history.entries_of(piece.piece_id, DRILLED) if history is not None else ()
-        found = (record_of(entry) for entry in (*kept, *self._in_memory))
+        found = (record_of(entry) for entry in self._stand.entries(DRILLED))
         return [record for record in found if record is not None]
 
     def _show_drills_of(self, run_id: str, number: int) -> None:
@@ -283,7 +277,7 @@ class DrillingWiring(QObject):
         record = drill_record(
             result, take_id=new_id(), started_at=started, zone=self._calendar.zone
         )
-        self._keep(entry_of(record, piece.piece_id, self._events))
+        self._stand.add_entry(entry_of(record, piece.piece_id, self._events))
         self._forget_events()
         self._days = drill_days(self._records(), self._calendar.day_starts_at_hour)
         self._show_drills(drill.drill_id)
@@ -293,12 +287,6 @@ class DrillingWiring(QObject):
 
     def _forget_events(self) -> None:
         self._events, self._began_at, self._started = [], None, None
-
-    def _keep(self, entry: Entry) -> None:
-        if self._stand.history is not None:
-            self._stand.history.add_entries([entry])
-        else:
-            self._in_memory.append(entry)
 
 
 def _how(run: RunGroups, names: dict[Way, str]) -> str:

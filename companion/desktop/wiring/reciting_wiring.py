@@ -58,7 +58,6 @@ class RecitingWiring(QObject):
         self._asked = 0
         self._judged: list[Judgement] = []
         self._held: set[int] = set()
-        self._in_memory: list[Recited] = []
         self._held_timer = QTimer(self)
         self._held_timer.setSingleShot(True)
         self._held_timer.setInterval(_HELD_MS)
@@ -94,7 +93,6 @@ class RecitingWiring(QObject):
     # -- the page --------------------------------------------------------------------------------
 
     def _piece_laid(self) -> None:
-        self._in_memory.clear()
         if self._places:
             self._end()
         self._refill()
@@ -114,12 +112,8 @@ class RecitingWiring(QObject):
         )
 
     def _answers(self) -> tuple[Recited, ...]:
-        piece, history = self._stand.piece, self._stand.history
-        if piece is None:
-            return ()
-        kept = history.entries_of(piece.piece_id, RECITED) if history is not None else ()
-        found = (recited_of(entry) for entry in kept)
-        return (*(each for each in found if each is not None), *self._in_memory)
+        found = (recited_of(entry) for entry in self._stand.entries(RECITED))
+        return tuple(each for each in found if each is not None)
 
     def _show_measure(self, measure_index: int) -> None:
         self._window.show_page("page_score")
@@ -194,18 +188,17 @@ class RecitingWiring(QObject):
         gave_up = not text
         parts = (False, False, False, False) if gave_up else judgement.parts
         self._judged.append(judgement)
-        self._keep(
-            Recited(
-                entry_id=new_id(),
-                piece_id=piece.piece_id,
-                happened_at=datetime.now(UTC),
-                zone=self._calendar.zone,
-                start_quarters=span.start_quarters,
-                parts=parts,
-                answer=text,
-                with_score=self._page.recite.notes_wanted,
-            )
+        recited = Recited(
+            entry_id=new_id(),
+            piece_id=piece.piece_id,
+            happened_at=datetime.now(UTC),
+            zone=self._calendar.zone,
+            start_quarters=span.start_quarters,
+            parts=parts,
+            answer=text,
+            with_score=self._page.recite.notes_wanted,
         )
+        self._stand.add_entry(entry_of(recited))
         others = [r for r in accepted_readings(span) if r != judgement.reading]
         self._page.recite.show_answer(
             AnswerShown(
@@ -221,12 +214,6 @@ class RecitingWiring(QObject):
     @property
     def _right(self) -> int:
         return sum(judgement.all_right for judgement in self._judged)
-
-    def _keep(self, recited: Recited) -> None:
-        if self._stand.history is not None:
-            self._stand.history.add_entries([entry_of(recited)])
-        else:
-            self._in_memory.append(recited)
 
     def _next(self) -> None:
         self._asked += 1
