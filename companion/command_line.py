@@ -1,4 +1,4 @@
-"""The command line: the window, comparing recorded takes, section maps, harmony and ports.
+"""The command line: the window, recorded takes, what the music of a score is made of, ports.
 
 Exit status: 0 done, 1 one plain sentence on standard error, 2 wrong usage. What is imported only
 when a command needs it keeps the others fast, and lets them work on a machine without a screen.
@@ -93,14 +93,40 @@ def _commands() -> dict[str, argparse.ArgumentParser]:
         prog="companion harmony", description="Name key and chord at every moment of a score."
     )
     _add_score(harmony)
+    groups = argparse.ArgumentParser(
+        prog="companion groups",
+        description="Propose groups for the running notes of a score.",
+    )
+    _add_score(groups)
+    workload = argparse.ArgumentParser(
+        prog="companion workload",
+        description="Estimate where the work of a score lies, the hardest section first.",
+    )
+    _add_score(workload)
+    tasks = argparse.ArgumentParser(
+        prog="companion tasks",
+        description="Propose tasks inside the sections: runs, leaps, chords, two rhythms.",
+    )
+    _add_score(tasks)
     ports = argparse.ArgumentParser(
         prog="companion ports", description="List the MIDI ports of this machine."
     )
     compare.set_defaults(run=_compare)
     sections.set_defaults(run=_sections)
     harmony.set_defaults(run=_harmony)
+    groups.set_defaults(run=_groups)
+    workload.set_defaults(run=_workload)
+    tasks.set_defaults(run=_tasks)
     ports.set_defaults(run=_ports)
-    return {"compare": compare, "sections": sections, "harmony": harmony, "ports": ports}
+    return {
+        "compare": compare,
+        "sections": sections,
+        "harmony": harmony,
+        "groups": groups,
+        "workload": workload,
+        "tasks": tasks,
+        "ports": ports,
+    }
 
 
 def _add_score(parser: argparse.ArgumentParser) -> None:
@@ -196,6 +222,56 @@ def _harmony(options: argparse.Namespace) -> int:
     else:
         _print_remarks(score.remarks)
         print(harmony_table(score, harmony, _width()))
+    return DONE
+
+
+def _groups(options: argparse.Namespace) -> int:
+    from companion.analysis.grouping.grouping_table import groups_document, groups_table
+    from companion.analysis.grouping.proposal import propose_grouping
+    from companion.score.reading.reader import read_score
+
+    score = read_score(Path(options.score), options.part)
+    grouping = propose_grouping(score)
+    if options.json:
+        _print_json(groups_document(score, grouping))
+    else:
+        _print_remarks(score.remarks)
+        print(groups_table(score, grouping, _width()))
+    return DONE
+
+
+def _workload(options: argparse.Namespace) -> int:
+    from companion.analysis.fingering.suggest import finger_score
+    from companion.analysis.form.form_map import propose_section_map
+    from companion.analysis.workload.estimate import estimate_workload
+    from companion.analysis.workload.workload_table import workload_document, workload_table
+    from companion.score.reading.reader import read_score
+
+    score = read_score(Path(options.score), options.part)
+    section_map = propose_section_map(score)
+    workload = estimate_workload(score, section_map, fingering=finger_score(score))
+    if options.json:
+        _print_json(workload_document(score, section_map, workload))
+    else:
+        _print_remarks(score.remarks)
+        print(workload_table(score, section_map, workload, _width()))
+    return DONE
+
+
+def _tasks(options: argparse.Namespace) -> int:
+    from companion.analysis.form.form_map import propose_section_map
+    from companion.analysis.tasks.proposal import propose_tasks
+    from companion.analysis.tasks.tasks_table import tasks_document, tasks_table
+    from companion.score.reading.reader import read_score
+
+    score = read_score(Path(options.score), options.part)
+    section_map = propose_section_map(score)
+    tasks = propose_tasks(score, section_map)
+    if options.json:
+        _print_json(tasks_document(score, section_map, tasks))
+    else:
+        _print_remarks(score.remarks)
+        print(tasks_table(score, section_map, tasks, _width()))
     return DONE
 
 

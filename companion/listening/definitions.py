@@ -199,10 +199,63 @@ DEFINITIONS: tuple[Definition, ...] = (
         sentence="Wrong or missed melody or bass notes where the section begins or ends.",
     ),
 )
+"""Measures of a take in a section; each is a field of ``SectionMeasures``."""
+
+DRILL_DEFINITIONS: tuple[Definition, ...] = (
+    Definition(
+        name="complete",
+        title="Tries",
+        unit="",
+        sentence="How often a drill was played from end to end; at least four fifths of its notes, "
+        "with its beginning and its end.",
+    ),
+    Definition(
+        name="clean",
+        title="Clean",
+        unit="",
+        sentence="Tries in which every note of the drill was right and no other note was struck.",
+    ),
+    Definition(
+        name="evenness_sd_ms",
+        title="Evenness inside the groups",
+        unit="ms",
+        sentence="Standard deviation of what each interval inside a group is too long or too "
+        "short, against the rhythm of the drill at your own tempo; the borders between the groups "
+        "and the notes on which it rests are left out.",
+    ),
+    Definition(
+        name="evenness_cv",
+        title="Evenness inside the groups, relative",
+        unit="share",
+        sentence="The same as a share of the time from note to note, to compare different tempi.",
+    ),
+    Definition(
+        name="border_delay_ms",
+        title="Delay at the borders",
+        unit="ms",
+        sentence="How much longer than the rhythm asks the wait is before the first note of a "
+        "group, the median over the borders; negative where you hurry on.",
+    ),
+)
+"""Measures of a drill; each is a field or property of ``DrillTry``."""
+
+TASK = Definition(
+    name="task",
+    title="Task",
+    unit="",
+    sentence="A few measures inside a section that ask for something of their own, such as a run, "
+    "leaps or two rhythms; accuracy, tempo and takes are counted in them as in a section.",
+)
 
 _BY_NAME = {definition.name: definition for definition in DEFINITIONS}
+_OF_DRILLS = {definition.name: definition for definition in DRILL_DEFINITIONS}
 
 
 def definition(name: str) -> Definition:
     """Return the definition of a measure; raises ``KeyError`` for an unknown name."""
     return _BY_NAME[name]
+
+
+def drill_definition(name: str) -> Definition:
+    """Return the definition of a measure of a drill; raises ``KeyError`` for an unknown name."""
+    return _OF_DRILLS[name]

@@ -16,6 +16,7 @@ from companion.listening.comparison import compare, comparison_document
 from companion.listening.notes import HeardNote
 from companion.listening.section_table import section_table, sections_table
 from companion.midi.files import write_take
+from companion.resources import sample_scores_folder
 from companion.score.model import Score
 from companion.score.sections.proposal import propose_sections
 from companion.score.sections.section_map import SectionMap
@@ -124,7 +125,42 @@ def test_sections_prints_names_measures_and_reasons(score_path, capsys):
     assert "m. 1-4  1-4  the beginning of the piece" in printed
 
 
-@pytest.mark.parametrize("command", ["compare", "sections"])
+@pytest.fixture
+def waltz() -> Path:
+    """A sample with leaps, runs and sections of different weight (demo data)."""
+    return sample_scores_folder() / "waltz_at_the_ferry.musicxml"
+
+
+def test_tasks_are_told_as_text_and_as_json(waltz, capsys):
+    assert command_line.main(["tasks", str(waltz), "--json"]) == 0
+    tasks = json.loads(capsys.readouterr().out)["tasks"]
+    assert {"name", "kind", "hand", "section", "from_measure", "to_measure", "why"} <= set(tasks[0])
+    assert all(0 <= task["start"] < task["end"] for task in tasks)
+    assert command_line.main(["tasks", str(waltz)]) == 0
+    printed = capsys.readouterr().out
+    assert all(task["why"] in " ".join(printed.split()) for task in tasks)
+
+
+def test_groups_are_told_as_text_and_as_json(waltz, capsys):
+    assert command_line.main(["groups", str(waltz), "--json"]) == 0
+    runs = json.loads(capsys.readouterr().out)["runs"]
+    assert {"hand", "voice", "measure", "value_quarters", "way", "groups"} <= set(runs[0])
+    assert command_line.main(["groups", str(waltz)]) == 0
+    assert f"m. {runs[0]['measure']}" in capsys.readouterr().out
+
+
+def test_the_workload_is_told_hardest_first_as_text_and_as_json(waltz, capsys):
+    assert command_line.main(["workload", str(waltz), "--json"]) == 0
+    document = json.loads(capsys.readouterr().out)
+    ranks = {section["name"]: section["rank"] for section in document["sections"]}
+    assert [ranks[name] for name in document["order"]] == sorted(
+        ranks[n] for n in document["order"]
+    )
+    assert command_line.main(["workload", str(waltz)]) == 0
+    assert capsys.readouterr().out.startswith(f" 1. {document['order'][0]} ")
+
+
+@pytest.mark.parametrize("command", ["compare", "sections", "tasks", "groups", "workload"])
 def test_a_score_that_is_not_there_is_one_sentence(command, take_path, tmp_path, capsys):
     given = [command, str(tmp_path / "nothing.musicxml")]
     given += [str(take_path)] if command == "compare" else []
@@ -175,8 +211,8 @@ def test_help_lists_every_command(capsys):
     with pytest.raises(SystemExit):
         command_line.main(["--help"])
     printed = capsys.readouterr().out
-    for command in ("companion compare", "companion sections", "companion ports"):
-        assert command in printed
+    for command in ("compare", "sections", "harmony", "groups", "workload", "tasks", "ports"):
+        assert f"companion {command}" in printed
 
 
 def test_without_a_display_the_window_says_so(monkeypatch, capsys):

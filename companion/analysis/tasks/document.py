@@ -29,6 +29,7 @@ def tasks_to_document(tasks: TaskList) -> dict[str, Any]:
                 "end": _position_to_list(task.end),
                 "hand": task.hand.value if task.hand else None,
                 "reason": task.reason,
+                "how_to_practise": task.how_to_practise,
             }
             for task in tasks.tasks
             if task.kept
@@ -67,6 +68,7 @@ def _task(item: dict[str, Any]) -> Task:
         end=_position(item["end"]),
         hand=Hand(hand) if hand else None,
         reason=str(item.get("reason", "")),
+        how_to_practise=str(item.get("how_to_practise", "")),
         kept=True,
     )
 

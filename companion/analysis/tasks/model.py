@@ -40,6 +40,8 @@ class Task:
         Whose task it is; None for both.
     reason
         Why it was proposed, in words; empty for the pianist's own.
+    how_to_practise
+        The pianist's or the teacher's words.
     kept
         Whether the pianist has taken it (by saying so, or by changing it); the others are only
         proposals.
@@ -53,6 +55,7 @@ class Task:
     hand: Hand | None = None
     reason: str = ""
     kept: bool = False
+    how_to_practise: str = ""
 
     @property
     def as_section(self) -> Section:
@@ -91,10 +94,17 @@ def keep(tasks: TaskList, task_id: str) -> TaskList:
 
 
 def dismiss(tasks: TaskList, task_id: str) -> TaskList:
-    """Turn a task down: it is not proposed again."""
-    tasks.task(task_id)
+    """Turn a task down: it is not proposed again. One of the pianist's own is gone."""
+    turned_down = tasks.task(task_id)
     left = tuple(task for task in tasks.tasks if task.task_id != task_id)
+    if turned_down.kind is TaskKind.OWN:
+        return TaskList(left, tasks.dismissed)
     return TaskList(left, (*tasks.dismissed, task_id))
+
+
+def bring_back(tasks: TaskList) -> TaskList:
+    """Let everything that was turned down be proposed again."""
+    return TaskList(tasks.tasks)
 
 
 def rename_task(tasks: TaskList, task_id: str, name: str) -> TaskList:
@@ -105,6 +115,11 @@ def rename_task(tasks: TaskList, task_id: str, name: str) -> TaskList:
     if len(tidy) > LONGEST_NAME:
         raise EditRefused(f"A task's name can have at most {LONGEST_NAME} letters.")
     return _with(tasks, replace(tasks.task(task_id), name=tidy, kept=True))
+
+
+def write_how_to_practise(tasks: TaskList, task_id: str, words: str) -> TaskList:
+    """Write how a task shall be practised."""
+    return _with(tasks, replace(tasks.task(task_id), how_to_practise=words.strip(), kept=True))
 
 
 def move_task(tasks: TaskList, task_id: str, start: Position, end: Position) -> TaskList:

@@ -20,10 +20,11 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from companion.desktop import forms, typography
+from companion.desktop import forms, tips, typography
 from companion.desktop.days.tables import plain_table
 from companion.desktop.grouping.content import DrillLine, RunLine
 from companion.desktop.grouping.wording import day_cells, tr
+from companion.listening.definitions import drill_definition
 
 _RUNS_PIXELS = 430
 _DRILLS_PIXELS = 190
@@ -158,6 +159,9 @@ class GroupingPage(QWidget):
                 item.setEditable(False)
             model.appendRow(items)
         view.selectionModel().blockSignals(blocked)
+        for column, name in ((4, "evenness_sd_ms"), (5, "border_delay_ms")):
+            tip = tips.in_lines(drill_definition(name).sentence)
+            model.horizontalHeaderItem(column).setToolTip(tip)
         header = view.horizontalHeader()
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
@@ -250,6 +254,9 @@ class GroupingPage(QWidget):
         self._days.setHorizontalHeaderLabels(
             [tr("Day"), tr("Clean"), tr("Evenness"), tr("Delay at the borders")]
         )
+        for column, name in enumerate(("clean", "evenness_sd_ms", "border_delay_ms"), 1):
+            tip = tips.in_lines(drill_definition(name).sentence)
+            self._days.horizontalHeaderItem(column).setToolTip(tip)
         self._day_view.horizontalHeader().setDefaultAlignment(
             Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
         )

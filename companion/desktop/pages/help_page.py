@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from html import escape
 
 from PySide6.QtCore import QSize, Qt
@@ -11,7 +12,7 @@ from PySide6.QtWidgets import QHBoxLayout, QListWidget, QTextBrowser, QWidget
 
 from companion.desktop import actions, typography
 from companion.desktop.palette import Palette
-from companion.listening.definitions import DEFINITIONS
+from companion.listening.definitions import DEFINITIONS, DRILL_DEFINITIONS, TASK, Definition
 from companion.resources import resource_path
 
 _CHAPTERS = ("first-steps", "map", "marks", "pages", "harmony", "grouping", "workload")
@@ -122,11 +123,19 @@ class HelpPage(QWidget):
 
 
 def _measures_html() -> str:
+    return (
+        f"{_definitions_html(DEFINITIONS)}"
+        f"<h2>Of a part of a section</h2>{_definitions_html((TASK,))}"
+        f"<h2>Of a drill</h2>{_definitions_html(DRILL_DEFINITIONS)}"
+    )
+
+
+def _definitions_html(definitions: Iterable[Definition]) -> str:
     rows = "".join(
         f"<tr><td><b>{escape(d.title)}</b></td><td>{escape(d.sentence)}"
         + (f" <i>In {escape(d.unit)}.</i>" if d.unit else "")
         + "</td></tr>"
-        for d in DEFINITIONS
+        for d in definitions
     )
     return f"<table cellspacing='0' cellpadding='4'>{rows}</table>"
 

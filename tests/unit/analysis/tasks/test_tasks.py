@@ -12,14 +12,17 @@ from companion.analysis.tasks.model import (
     TaskKind,
     TaskList,
     add_task,
+    bring_back,
     dismiss,
     keep,
     map_with_tasks,
     move_task,
     rename_task,
     with_proposals,
+    write_how_to_practise,
 )
 from companion.analysis.tasks.proposal import propose_tasks
+from companion.analysis.tasks.tasks_table import NO_TASKS, tasks_document, tasks_table
 from companion.errors import EditRefused
 from companion.listening.matching import match_take
 from companion.listening.measuring.measures import measure_take
@@ -186,3 +189,58 @@ def test_takes_are_measured_in_tasks_as_in_sections():
     rows = {row.section_id: row for row in measured.sections}
     assert rows[tasks[0].task_id].right == 32
     assert rows["a"].right == 48
+
+
+def test_a_task_of_ones_own_that_is_taken_away_leaves_nothing_behind():
+    own = add_task(TaskList(), "The jump", Position(1), Position(2))
+    assert dismiss(own, own.tasks[0].task_id) == TaskList()
+
+
+def test_everything_that_was_turned_down_can_be_brought_back():
+    score = calm_then(hand_of([60 + k % 8 for k in range(32)], start=8))
+    proposed = propose_tasks(score, one_section(score))
+    tasks = with_proposals(TaskList(), proposed)
+    turned_down = dismiss(tasks, proposed[0].task_id)
+    assert with_proposals(turned_down, proposed).tasks == ()
+    assert with_proposals(bring_back(turned_down), proposed) == tasks
+
+
+def test_words_on_how_to_practise_are_kept_and_stored():
+    score = calm_then(hand_of([60 + k % 8 for k in range(32)], start=8))
+    tasks = with_proposals(TaskList(), propose_tasks(score, one_section(score)))
+    written = write_how_to_practise(tasks, tasks.tasks[0].task_id, "  In dotted rhythms. ")
+    assert written.tasks[0].kept
+    document = json.loads(json.dumps(tasks_to_document(written)))
+    assert tasks_from_document(document).tasks[0].how_to_practise == "In dotted rhythms."
+
+
+def test_the_document_for_other_programs_tells_place_hand_and_reason():
+    score = calm_then(hand_of([60 + k % 8 for k in range(32)], start=8))
+    section_map = one_section(score)
+    document = tasks_document(score, section_map, propose_tasks(score, section_map))
+    assert document == {
+        "tasks": [
+            {
+                "name": "Run, right hand, m. 3-4",
+                "kind": "run",
+                "hand": "right",
+                "section": "A",
+                "from_measure": "3",
+                "to_measure": "4",
+                "start": 8.0,
+                "end": 16.0,
+                "why": "32 running notes in the right hand",
+            }
+        ]
+    }
+
+
+@pytest.mark.parametrize("width", [24, 60, 100])
+def test_the_list_of_tasks_fits_the_terminal(width):
+    score = calm_then(hand_of([60 + k % 8 for k in range(32)], start=8))
+    section_map = one_section(score)
+    lines = tasks_table(score, section_map, propose_tasks(score, section_map), width).splitlines()
+    assert lines[0] == "A"
+    assert lines[1].startswith("  m. 3-4: 32")
+    assert max(map(len, lines)) <= width
+    assert tasks_table(score, section_map, (), width) == NO_TASKS

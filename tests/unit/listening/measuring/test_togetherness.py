@@ -4,7 +4,13 @@ from dataclasses import replace
 
 import pytest
 
-from companion.listening.definitions import DEFINITIONS, definition
+from companion.listening.definitions import (
+    DEFINITIONS,
+    DRILL_DEFINITIONS,
+    definition,
+    drill_definition,
+)
+from companion.listening.measuring.drills import DrillTry
 from companion.listening.measuring.measures import measure_take
 from companion.listening.measuring.pedalling import damper_time
 from companion.listening.measuring.take_measures import SectionMeasures
@@ -100,3 +106,10 @@ def test_every_definition_names_a_measure_and_is_one_sentence():
         assert known.sentence.endswith(".")
         assert definition(known.name) is known
     assert len({known.name for known in DEFINITIONS}) == len(DEFINITIONS)
+
+
+def test_every_definition_of_a_drill_names_one_of_its_measures():
+    for known in DRILL_DEFINITIONS:
+        assert hasattr(DrillTry, known.name)
+        assert known.sentence.endswith(".")
+        assert drill_definition(known.name) is known
