@@ -74,6 +74,15 @@ class Settings:
         False, "Play on the letter keys when there is no piano."
     )
     sound_enabled: bool = _remembered(True, "Let the piano play back takes and examples.")
+    # The hands, for suggested fingers; set in a dialog of their own
+    right_hand: str = _remembered("medium", "What the right hand spans.")
+    left_hand: str = _remembered("medium", "What the left hand spans.")
+    finger_rules: str = _set(
+        "taught",
+        "Which form of the finger model is asked.",
+        choices=("parncutt", "jacobs", "taught"),
+        shown=False,
+    )
     # The page
     theme: str = _set("system", "Light or dark page.", choices=("system", "light", "dark"))
     measure_word: str = _set(

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from companion.analysis.fingering.chosen import (
     ChosenFingers,
     chosen_from_document,
     chosen_to_document,
 )
+from companion.analysis.fingering.printed import printed_fingers
 from companion.analysis.grouping.document import (
     grouping_from_document,
     grouping_to_document,
@@ -38,6 +41,32 @@ def grouping_of(score: Score, document: str) -> tuple[Grouping, Way, str]:
     except EditRefused as error:
         sentence = str(error)
     return propose_grouping(score), Way.LEADING, sentence
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FoundGroups:
+    """The groups of a score and the fingers that are printed in it.
+
+    Parameters
+    ----------
+    way
+        How runs are grouped that nobody touched.
+    trouble
+        What was wrong with the stored grouping, "" for nothing.
+    printed
+        Printed fingers by note id.
+    """
+
+    grouping: Grouping
+    way: Way = Way.LEADING
+    trouble: str = ""
+    printed: Mapping[str, int] = field(default_factory=dict)
+
+
+def groups_and_printed_fingers(score: Score, document: str) -> FoundGroups:
+    """Return the groups of a score and its printed fingers, for a worker process."""
+    grouping, way, trouble = grouping_of(score, document)
+    return FoundGroups(grouping=grouping, way=way, trouble=trouble, printed=printed_fingers(score))
 
 
 def grouping_text(grouping: Grouping, way: Way) -> str:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import pytest
 
+from companion.analysis.fingering.spans import HandSize
 from companion.analysis.grouping.model import Way
 from companion.history.drilled import DRILLED, events_of, record_of
 from companion.practice.grouping import FINGERS, GROUPING
+from companion.score.model import Hand
 
 LONG_MS = 120_000
 
@@ -101,6 +103,63 @@ def test_a_finger_that_is_set_is_kept_in_every_suggestion(companion, wiring):
     companion.window.group_row.finger_set.emit(3)
     wiring._suggest()
     assert all(dict(each.fingers)[note_id] == 3 for each in wiring._suggestions)
+
+
+def test_the_whole_piece_is_fingered_in_the_background_and_hidden_again(companion, wiring, qtbot):
+    companion.further.fingers  # noqa: B018 - built now
+    row = companion.window.group_row
+    row.whole_piece_toggled.emit(True)
+    qtbot.waitUntil(lambda: bool(lane(companion).fingers), timeout=LONG_MS)
+    shown = lane(companion).fingers
+    assert len(shown) == sum(note.expected for note in companion.stand.score.notes)
+    assert not any(sign.own for sign in shown)
+    wiring.choose_note(a_note(wiring))
+    row.finger_set.emit(3)
+    qtbot.waitUntil(lambda: companion.further.fingers._job is None, timeout=LONG_MS)
+    assert sum(sign.own for sign in lane(companion).fingers) == 1
+    row.whole_piece_toggled.emit(False)
+    assert len(lane(companion).fingers) == 1
+
+
+def test_looking_for_fingers_can_be_cancelled(companion, wiring, qtbot):
+    companion.further.fingers  # noqa: B018 - built now
+    companion.window.group_row.whole_piece_toggled.emit(True)
+    assert companion.window.progress.isVisibleTo(companion.window)
+    companion.window.progress.cancel_asked.emit()
+    qtbot.waitUntil(lambda: companion.further.fingers._job is None, timeout=LONG_MS)
+    assert not companion.window.progress.isVisibleTo(companion.window)
+
+
+def test_own_hands_are_checked_kept_for_the_pianist_and_asked(companion, wiring):
+    dialog = companion.further.fingers.ask_for_hands()
+    dialog.set_stretch(Hand.RIGHT, (1, 4), 19)
+    assert "enclose" in dialog.trouble
+    assert not dialog._ok.isEnabled()
+    dialog.set_stretch(Hand.RIGHT, (1, 4), 14)
+    dialog.set_stretch(Hand.RIGHT, (1, 5), 17)
+    assert dialog.trouble == ""
+    dialog.accept()
+    assert wiring.hands.right.span(1, 5).max_practical == 17
+    assert wiring.hands.left.size is HandSize.MEDIUM
+    assert companion.view.settings.right_hand.split()[3] == "17"
+
+
+def test_printed_fingers_are_kept_and_not_written_twice(companion, wiring):
+    group = wiring.grouping.group_of(a_note(wiring))
+    first = group.note_ids[0]
+    wiring._printed = {first: 5}
+    wiring.choose_note(first)
+    row = companion.window.group_row
+    row.fingers_asked.emit()
+    assert "Keep to the printed fingers" in [text.replace("&", "") for text in row.finger_texts]
+    assert all(dict(each.fingers)[first] == 5 for each in wiring._suggestions)
+    row.suggestion_taken.emit(0)
+    assert first not in wiring.fingers.by_id
+    assert first not in {sign.note_id for sign in lane(companion).fingers}
+    row.printed_toggled.emit(False)
+    assert wiring.locked.get(first) is None
+    row.finger_set.emit(2)
+    assert (first, 2) in {(sign.note_id, sign.finger) for sign in lane(companion).fingers}
 
 
 def test_a_note_outside_all_runs_is_told(companion, wiring):

@@ -5,30 +5,31 @@ Every edit returns a new value; undo is going back to the old one.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import Any
 
-from companion.analysis.fingering.rules import FingeredHand, Model
-from companion.analysis.fingering.spans import FINGERS, MEDIUM_HAND, HandSpans
+from companion.analysis.fingering.spans import FINGERS
 from companion.analysis.fingering.suggest import Suggestion
 from companion.errors import EditRefused
 
 FORMAT = 1
-LARGEST_CHANGE = 4
 
 
 @dataclass(frozen=True, slots=True)
 class ChosenFingers:
-    """Fingers by note id, and the hand and the form of the model that suggestions are asked of.
+    """Fingers by note id.
 
-    The form is the one that comes nearest to what is taught; the paper's own can be chosen.
+    Parameters
+    ----------
+    keep_printed
+        Suggestions keep to the fingers that are printed in the score, but for notes whose finger
+        the pianist has set.
     """
 
     fingers: tuple[tuple[str, int], ...] = ()
-    spans: HandSpans = MEDIUM_HAND
-    model: Model = Model.TAUGHT
+    keep_printed: bool = True
     _by_id: MappingProxyType[str, int] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -40,14 +41,13 @@ class ChosenFingers:
         """The fingers by note id."""
         return self._by_id
 
-    @property
-    def asked(self) -> FingeredHand:
-        """What the model is asked."""
-        return FingeredHand(self.spans, self.model)
+    def locked(self, printed: Mapping[str, int]) -> dict[str, int]:
+        """The fingers that no suggestion changes: those of the pianist before printed ones."""
+        return {**(printed if self.keep_printed else {}), **self._by_id}
 
     def __reduce__(self) -> tuple[Any, ...]:
         """Say how to make the value again: the view cannot be pickled."""
-        return ChosenFingers, (self.fingers, self.spans, self.model)
+        return ChosenFingers, (self.fingers, self.keep_printed)
 
 
 def set_finger(chosen: ChosenFingers, note_id: str, finger: int) -> ChosenFingers:
@@ -73,8 +73,7 @@ def chosen_to_document(chosen: ChosenFingers) -> dict[str, Any]:
     return {
         "format": FORMAT,
         "fingers": dict(chosen.fingers),
-        "spans": [chosen.spans.with_thumb, chosen.spans.without_thumb],
-        "model": chosen.model.name.lower(),
+        "keep_printed": chosen.keep_printed,
     }
 
 
@@ -90,16 +89,12 @@ def chosen_from_document(document: object) -> ChosenFingers:
         if document["format"] > FORMAT:  # type: ignore[index]
             raise EditRefused("These fingers were stored by a newer version of the program.")
         fingers = {str(k): int(v) for k, v in document["fingers"].items()}  # type: ignore[index]
-        spans = HandSpans(*(int(change) for change in document["spans"]))  # type: ignore[index]
-        model = Model[document["model"].upper()]  # type: ignore[index]
+        keep_printed = document.get("keep_printed", True) is not False  # type: ignore[attr-defined]
     except (TypeError, KeyError, ValueError, AttributeError) as error:
         raise EditRefused("These fingers are damaged and cannot be read.") from error
-    changes = (spans.with_thumb, spans.without_thumb)
-    if any(finger not in FINGERS for finger in fingers.values()) or any(
-        abs(change) > LARGEST_CHANGE for change in changes
-    ):
+    if any(finger not in FINGERS for finger in fingers.values()):
         raise EditRefused("These fingers are damaged and cannot be read.")
-    return ChosenFingers(_sorted(fingers.items()), spans, model)
+    return ChosenFingers(_sorted(fingers.items()), keep_printed)
 
 
 def _sorted(fingers: Iterable[tuple[str, int]]) -> tuple[tuple[str, int], ...]:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Signal, SignalInstance
+from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QMenu, QToolButton, QWidget
 
 from companion.analysis.fingering.suggest import Suggestion
@@ -29,6 +30,10 @@ class GroupRow(QWidget):
         Number of a suggestion; a finger for the chosen note; none for the notes of the group.
     drill_asked()
         Drills of this group.
+    whole_piece_toggled(bool), printed_toggled(bool)
+        Show suggested fingers throughout; keep to the printed fingers.
+    hands_asked()
+        The dialog about the pianist's hands.
     """
 
     way_chosen = Signal(object)
@@ -39,6 +44,9 @@ class GroupRow(QWidget):
     finger_set = Signal(int)
     fingers_cleared = Signal()
     drill_asked = Signal()
+    whole_piece_toggled = Signal(bool)
+    printed_toggled = Signal(bool)
+    hands_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -55,8 +63,28 @@ class GroupRow(QWidget):
         self._border.clicked.connect(self.border_asked)
         self._reset = self._button(tr("As &proposed"), tr("Take back what was set in this run"))
         self._reset.clicked.connect(self.reset_asked)
-        self._fingers = self._button(tr("&Fingers"), tr("Suggested fingers, each with its points"))
+        self._fingers = self._button(
+            tr("&Fingers"),
+            tr(
+                "Suggested fingers with their points: the fewer, the less awkward, by a published "
+                "model of the hand (Parncutt and others 1997)"
+            ),
+        )
         self._menu = QMenu(self)
+        self._menu.setToolTipsVisible(True)
+        self._whole_piece = self._menu_action(
+            tr("&Suggested fingers throughout the piece"),
+            tr("Let the model finger every note; set and printed fingers stay as they are"),
+            self.whole_piece_toggled,
+        )
+        self._keep_printed = self._menu_action(
+            tr("&Keep to the printed fingers"),
+            tr("Suggestions go around the fingers that the edition has"),
+            self.printed_toggled,
+        )
+        self._hands = QAction(tr("Your &hands…"), self)
+        self._hands.setToolTip(tr("What your hands reach, and which rules suggest fingers"))
+        self._hands.triggered.connect(self.hands_asked)
         self._menu.aboutToShow.connect(self.fingers_asked)
         self._fingers.setMenu(self._menu)
         self._fingers.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
@@ -80,6 +108,13 @@ class GroupRow(QWidget):
         button.setToolTip(tip)
         return button
 
+    def _menu_action(self, text: str, tip: str, toggled: SignalInstance) -> QAction:
+        action = QAction(text, self)
+        action.setToolTip(tip)
+        action.setCheckable(True)
+        action.triggered.connect(toggled)
+        return action
+
     @property
     def words(self) -> str:
         """What is shown."""
@@ -96,9 +131,36 @@ class GroupRow(QWidget):
         self._ways.setCurrentIndex(self._ways.findData(way.name))
         self._enable(True)
 
-    def show_fingers(self, suggestions: Sequence[Suggestion], *, chosen_note: str) -> None:
-        """Fill the menu of fingers."""
+    def show_fingers(
+        self,
+        suggestions: Sequence[Suggestion],
+        *,
+        chosen_note: str = "",
+        has_group: bool = True,
+        printed: bool | None = None,
+    ) -> None:
+        """Fill the menu of fingers.
+
+        Parameters
+        ----------
+        printed
+            Whether suggestions keep to printed fingers; None where none are printed.
+        """
         self._menu.clear()
+        if has_group:
+            self._add_group(suggestions, chosen_note)
+            self._menu.addSeparator()
+        self._menu.addAction(self._whole_piece)
+        if printed is not None:
+            self._keep_printed.setChecked(printed)
+            self._menu.addAction(self._keep_printed)
+        self._menu.addAction(self._hands)
+
+    def set_whole_piece(self, shown: bool) -> None:
+        """Say whether suggested fingers stand throughout the piece."""
+        self._whole_piece.setChecked(shown)
+
+    def _add_group(self, suggestions: Sequence[Suggestion], chosen_note: str) -> None:
         for number, suggestion in enumerate(suggestions):
             action = self._menu.addAction(f"{suggestion.in_figures}   {suggestion.in_words}")
             action.triggered.connect(lambda _=False, n=number: self.suggestion_taken.emit(n))
@@ -121,7 +183,7 @@ class GroupRow(QWidget):
         return tuple(action.text() for action in self._menu.actions() if action.text())
 
     def _enable(self, enabled: bool) -> None:
-        for widget in (self._ways, self._border, self._reset, self._fingers, self._drill):
+        for widget in (self._ways, self._border, self._reset, self._drill):
             widget.setEnabled(enabled)
 
     def _way_activated(self, _row: int) -> None:

@@ -29,6 +29,32 @@ def way_names() -> dict[Way, str]:
     }
 
 
+def interval_name(semitones: int) -> str:
+    """An interval of 1 to 20 semitones as pianists say it."""
+    return (
+        tr("minor second"),
+        tr("major second"),
+        tr("minor third"),
+        tr("major third"),
+        tr("fourth"),
+        tr("tritone"),
+        tr("fifth"),
+        tr("minor sixth"),
+        tr("major sixth"),
+        tr("minor seventh"),
+        tr("major seventh"),
+        tr("octave"),
+        tr("minor ninth"),
+        tr("major ninth"),
+        tr("minor tenth"),
+        tr("major tenth"),
+        tr("eleventh"),
+        tr("augmented eleventh"),
+        tr("twelfth"),
+        tr("minor thirteenth"),
+    )[semitones - 1]
+
+
 def hand_name(hand: Hand) -> str:
     """Whose notes they are."""
     return tr("Right hand") if hand is Hand.RIGHT else tr("Left hand")

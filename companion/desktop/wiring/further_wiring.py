@@ -22,6 +22,7 @@ from companion.desktop.wiring.asking_wiring import AskingWiring
 from companion.desktop.wiring.drilling_wiring import DrillingWiring
 from companion.desktop.wiring.files_wiring import FilesWiring
 from companion.desktop.wiring.filing_wiring import FilingWiring
+from companion.desktop.wiring.fingers_wiring import FingersWiring
 from companion.desktop.wiring.grouping_wiring import GroupingWiring
 from companion.desktop.wiring.hands_wiring import HandsWiring
 from companion.desktop.wiring.harmony_wiring import HarmonyWiring
@@ -92,6 +93,7 @@ class FurtherWiring(QObject):
         shelf: ShelfWiring,
         *,
         jobs: Jobs,
+        analysing: Jobs,
         listener: Listener | None,
         calendar: Calendar,
         cache_folder: Path,
@@ -105,6 +107,8 @@ class FurtherWiring(QObject):
         self._map = map_wiring
         self._shelf = shelf
         self._jobs = jobs
+        # a worker of its own for form, harmony, groups and work: a take that ends need not wait
+        self.analysing = analysing
         self._listener = listener
         self._calendar = calendar
         self._cache_folder = cache_folder
@@ -119,7 +123,7 @@ class FurtherWiring(QObject):
         for name in ("files", "filing", "settings", "printing", "harmony", "reciting"):
             yield
             getattr(self, name)
-        for name in ("grouping", "drilling", "score_export", "work", "welcome"):
+        for name in ("grouping", "fingers", "drilling", "score_export", "work", "welcome"):
             yield
             getattr(self, name)
 
@@ -225,13 +229,6 @@ class FurtherWiring(QObject):
         return HandsWiring(self._window, self._stand, self._score_view)
 
     @cached_property
-    def analysing(self) -> Jobs:
-        """A worker of its own for harmony, groups and work: a take that ends need not wait."""
-        analysing = Jobs("analysis", parent=self)
-        analysing.broke.connect(self.broke)
-        return analysing
-
-    @cached_property
     def harmony(self) -> HarmonyWiring:
         """Key and chord."""
         harmony = HarmonyWiring(
@@ -257,6 +254,18 @@ class FurtherWiring(QObject):
         """Groups of running notes, and fingers."""
         return GroupingWiring(
             self._window, self._stand, self._score_view, self.analysing, self._cache_folder
+        )
+
+    @cached_property
+    def fingers(self) -> FingersWiring:
+        """The hands of the pianist, and fingers throughout the piece."""
+        return FingersWiring(
+            self._window,
+            self._stand,
+            self._view,
+            self.grouping,
+            self.analysing,
+            self._cache_folder,
         )
 
     @cached_property
@@ -350,8 +359,6 @@ class FurtherWiring(QObject):
             self.files.close()
         if self._there("work"):
             self.work.close()
-        if self._there("analysing"):
-            self.analysing.close()
         if self._there("filing"):
             self.filing.close()
         if self._there("reader") and self.reader is not None:

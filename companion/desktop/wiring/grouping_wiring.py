@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
@@ -12,6 +14,7 @@ from companion.analysis.fingering.chosen import (
     set_finger,
     take_suggestion,
 )
+from companion.analysis.fingering.hands import PianistHands
 from companion.analysis.fingering.suggest import Suggestion, suggest_for_group
 from companion.analysis.grouping import edits
 from companion.analysis.grouping.model import Group, Grouping, RunGroups, Way
@@ -29,10 +32,11 @@ from companion.history.edits import ChangeDocument
 from companion.practice.grouping import (
     FINGERS,
     GROUPING,
+    FoundGroups,
     fingers_of,
     fingers_text,
-    grouping_of,
     grouping_text,
+    groups_and_printed_fingers,
 )
 from companion.practice.lent_score import lend, with_score
 from companion.practice.opening import OpenPiece
@@ -71,6 +75,9 @@ class GroupingWiring(QObject):
         self._grouping: Grouping | None = None
         self._way = Way.LEADING
         self._fingers = ChosenFingers()
+        self._printed: dict[str, int] = {}
+        self._suggested: tuple[tuple[str, int], ...] = ()
+        self._hands = PianistHands()
         self._note_id = ""
         self._suggestions: tuple[Suggestion, ...] = ()
         action = window.actions_by_id["show_groups"]
@@ -87,6 +94,7 @@ class GroupingWiring(QObject):
         row.suggestion_taken.connect(self._take_suggestion)
         row.finger_set.connect(self._set_finger)
         row.fingers_cleared.connect(self._clear_fingers)
+        row.printed_toggled.connect(self._keep_printed)
         row.drill_asked.connect(self._ask_drill)
         self._show_lane(action.isChecked())
 
@@ -103,6 +111,32 @@ class GroupingWiring(QObject):
     def fingers(self) -> ChosenFingers:
         """The fingers that were set."""
         return self._fingers
+
+    @property
+    def printed(self) -> dict[str, int]:
+        """The fingers that are printed in the score, by note id."""
+        return self._printed
+
+    @property
+    def locked(self) -> dict[str, int]:
+        """The fingers that no suggestion changes."""
+        return self._fingers.locked(self._printed)
+
+    @property
+    def hands(self) -> PianistHands:
+        """The hands that suggestions are made for."""
+        return self._hands
+
+    def set_hands(self, hands: PianistHands) -> None:
+        """Make suggestions for these hands from now on."""
+        if hands != self._hands:
+            self._hands = hands
+            self._show()
+
+    def set_suggested(self, fingers: Sequence[tuple[str, int]]) -> None:
+        """Show suggested fingers, by note id, where none are set or printed."""
+        self._suggested = tuple(fingers)
+        self._show_lines()
 
     @property
     def chosen(self) -> tuple[RunGroups, Group] | None:
@@ -124,7 +158,7 @@ class GroupingWiring(QObject):
             self._window.messages.show_message(trouble)
         self._job = self._jobs.run(
             with_score,
-            grouping_of,
+            groups_and_printed_fingers,
             lend(opened, self._cache_folder),
             self._stand.document(GROUPING),
         )
@@ -138,17 +172,18 @@ class GroupingWiring(QObject):
             self._job.forget()
         self._job = None
         self._grouping = None
+        self._printed, self._suggested = {}, ()
         self._note_id = ""
         self._show()
         if self._lane_shown:
             self.want()
 
     def _found(self, found: object) -> None:
-        if not isinstance(found, tuple):
+        if not isinstance(found, FoundGroups):
             return
-        self._grouping, self._way, trouble = found
-        if trouble:
-            self._window.messages.show_message(trouble)
+        self._grouping, self._way, self._printed = found.grouping, found.way, dict(found.printed)
+        if found.trouble:
+            self._window.messages.show_message(found.trouble)
         self._show()
 
     def _document_changed(self, kind: str, content: str) -> None:
@@ -174,26 +209,39 @@ class GroupingWiring(QObject):
             self.want()
 
     def _show(self) -> None:
+        self._show_lines()
+        if self._grouping is None or self._stand.score is None:
+            self._row.show_nothing()
+        else:
+            self._show_chosen()
+        self.changed.emit()
+
+    def _show_lines(self) -> None:
+        """Draw brackets and fingers; printed fingers are there already."""
         grouping, score = self._grouping, self._stand.score
         if grouping is None or score is None:
             self._score_view.set_groups((), ())
-            self._row.show_nothing()
-        else:
-            hands = {note.note_id: note.playing_hand for note in score.notes}
-            self._score_view.set_groups(
-                [
-                    GroupLine(group.note_ids, group.goal_ids, run.run.hand, run.edited)
-                    for run in grouping.runs
-                    for group in run.groups
-                    if group.end_step - group.first_step > 1
-                ],
-                [
-                    FingerSign(note_id, finger, hands.get(note_id, Hand.RIGHT), own=True)
-                    for note_id, finger in self._fingers.fingers
-                ],
-            )
-            self._show_chosen()
-        self.changed.emit()
+            return
+        hands = {note.note_id: note.playing_hand for note in score.notes}
+        own = self._fingers.by_id
+        shown = {
+            note_id: finger
+            for note_id, finger in (*self._suggested, *own.items())
+            if note_id in own or note_id not in self._printed or not self._fingers.keep_printed
+        }
+        self._score_view.set_groups(
+            [
+                GroupLine(group.note_ids, group.goal_ids, run.run.hand, run.edited)
+                for run in grouping.runs
+                for group in run.groups
+                if group.end_step - group.first_step > 1
+            ],
+            [
+                FingerSign(note_id, finger, hands.get(note_id, Hand.RIGHT), own=note_id in own)
+                for note_id, finger in shown.items()
+                if self._printed.get(note_id) != finger
+            ],
+        )
 
     def choose_note(self, note_id: str) -> None:
         """Choose a note and the group that it is in."""
@@ -254,19 +302,24 @@ class GroupingWiring(QObject):
 
     def _suggest(self) -> None:
         chosen, score = self.chosen, self._stand.score
+        printed = self._fingers.keep_printed if self._printed else None
         if chosen is None or score is None:
+            self._suggestions = ()
+            self._row.show_fingers((), has_group=False, printed=printed)
             return
-        _, group = chosen
+        run, group = chosen
         self._suggestions = suggest_for_group(
             score,
             group,
-            asked=self._fingers.asked,
-            chosen=self._fingers.by_id,
+            asked=self._hands.asked(run.run.hand),
+            chosen=self.locked,
             grouping=self._grouping,
         )
         note = next((each for each in score.notes if each.note_id == self._note_id), None)
         self._row.show_fingers(
-            self._suggestions, chosen_note=written_name(note.spelling) if note is not None else ""
+            self._suggestions,
+            chosen_note=written_name(note.spelling) if note is not None else "",
+            printed=printed,
         )
 
     def _take_suggestion(self, number: int) -> None:
@@ -276,9 +329,21 @@ class GroupingWiring(QObject):
         _, group = chosen
         inside = set(group.note_ids)
         taken = take_suggestion(self._fingers, self._suggestions[number])
-        # the goal behind the group was asked along, but belongs to the next group
-        beyond = [n for n, _ in taken.fingers if n not in inside and n not in self._fingers.by_id]
-        self._change_fingers(clear_fingers(taken, beyond), tr("Set fingers"))
+        # the goal behind the group was asked along, but belongs to the next group; what is printed
+        # stands there already
+        own, printed = self._fingers.by_id, self._printed
+        needless = [
+            note_id
+            for note_id, finger in taken.fingers
+            if note_id not in own and (note_id not in inside or printed.get(note_id) == finger)
+        ]
+        self._change_fingers(clear_fingers(taken, needless), tr("Set fingers"))
+
+    def _keep_printed(self, keep: bool) -> None:
+        self._change_fingers(
+            replace(self._fingers, keep_printed=keep),
+            tr("Keep to the printed fingers") if keep else tr("Go beyond the printed fingers"),
+        )
 
     def _set_finger(self, finger: int) -> None:
         if self._note_id:

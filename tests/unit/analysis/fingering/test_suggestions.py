@@ -17,8 +17,7 @@ from companion.analysis.fingering.chosen import (
     set_finger,
     take_suggestion,
 )
-from companion.analysis.fingering.rules import Model, Rule
-from companion.analysis.fingering.spans import HandSpans
+from companion.analysis.fingering.rules import Rule
 from companion.analysis.fingering.suggest import (
     check_fingers,
     finger_score,
@@ -214,9 +213,21 @@ def test_fingering_a_score_can_be_stopped():
 
 
 def test_chosen_fingers_survive_being_stored_and_sent():
-    chosen = set_finger(ChosenFingers(spans=HandSpans(-2, -1), model=Model.JACOBS), "n7", 3)
+    chosen = set_finger(ChosenFingers(keep_printed=False), "n7", 3)
     assert chosen_from_document(json.loads(json.dumps(chosen_to_document(chosen)))) == chosen
     assert pickle.loads(pickle.dumps(chosen)) == chosen
+
+
+def test_fingers_that_were_stored_with_a_hand_are_still_read():
+    document = {"format": 1, "fingers": {"n1": 2}, "spans": [0, 0], "model": "taught"}
+    assert chosen_from_document(document) == set_finger(ChosenFingers(), "n1", 2)
+
+
+def test_printed_fingers_are_locked_unless_the_pianist_says_otherwise():
+    chosen = set_finger(ChosenFingers(), "n2", 5)
+    printed = {"n1": 3, "n2": 4}
+    assert chosen.locked(printed) == {"n1": 3, "n2": 5}
+    assert replace(chosen, keep_printed=False).locked(printed) == {"n2": 5}
 
 
 def test_a_suggestion_can_be_taken_and_cleared():
@@ -231,9 +242,9 @@ def test_a_suggestion_can_be_taken_and_cleared():
     [
         None,
         {},
-        {"format": 1, "fingers": {"n1": 6}, "spans": [0, 0], "model": "parncutt"},
-        {"format": 1, "fingers": {}, "spans": [0, 99], "model": "parncutt"},
-        {"format": 1, "fingers": {}, "spans": [0, 0], "model": "nobody"},
+        {"format": 1, "fingers": {"n1": 6}},
+        {"format": 1, "fingers": {"n1": "thumb"}},
+        {"format": 1, "fingers": ["n1"]},
     ],
 )
 def test_damaged_fingers_are_refused(document):
