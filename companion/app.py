@@ -66,6 +66,7 @@ if TYPE_CHECKING:
     from companion.desktop.wiring.takes_wiring import TakesWiring
     from companion.midi.listener import Listener
     from companion.practice.kept import LoadedScore
+    from companion.score.sections.section_map import SectionMap
 
 # after the first painting, one after the other: looking for MIDI systems takes its time
 _FURTHER_PAGES_AFTER_MS = 150
@@ -81,6 +82,7 @@ _READER_MODULES = (
     "companion.practice.results",
 )
 _ENGRAVER_MODULES = ("companion.score.engraving.engraver",)
+_ANALYSIS_MODULES = ("companion.analysis.form", "companion.practice.harmony")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,6 +137,7 @@ class Companion(QObject):
         self._tidying.start()  # before the first thread that could take a widget apart
         self._reading = Late(lambda: self._make_jobs("reading", _READER_MODULES))
         self._engraving = Late(lambda: self._make_jobs("engraving", _ENGRAVER_MODULES))
+        self._analysing = Late(lambda: self._make_jobs("analysis", _ANALYSIS_MODULES))
         self._opening = Late(self._make_opening)
         self._further = Late(self._make_further)
         self._keeping = Late(self._make_keeping)
@@ -164,7 +167,13 @@ class Companion(QObject):
     def _make_opening(self) -> Opening:
         from companion.desktop.opening import Opening
 
-        return Opening(self._reading.get(), self._engraving.get(), self._places.cache, self)
+        return Opening(
+            self._reading.get(),
+            self._engraving.get(),
+            self._analysing.get(),
+            self._places.cache,
+            self,
+        )
 
     def _make_jobs(self, name: str, modules: tuple[str, ...]) -> Jobs:
         from companion.desktop.jobs import Jobs
@@ -189,6 +198,7 @@ class Companion(QObject):
             self.map,
             self.shelf,
             jobs=self._reading.get(),
+            analysing=self._analysing.get(),
             listener=self._listener,
             calendar=self._calendar,
             cache_folder=self._places.cache,
@@ -283,6 +293,8 @@ class Companion(QObject):
         self.faults.troubled.connect(self.window.messages.show_message)
         self.shelf.broke.connect(self.faults.tell)
         self.shelf.opened.connect(self._score_opened)
+        self.shelf.proposed.connect(self._sections_proposed)
+        self.shelf.map_in_use = lambda: self.map.in_use
         self.shelf.takes_dropped.connect(self._takes_dropped)
         self.damage_met.connect(self._damage_met)
         self.window.closing.connect(self._close)
@@ -330,7 +342,7 @@ class Companion(QObject):
         self._later(_FURTHER_PAGES_AFTER_MS, self.shelf.bring_further_pages)
         if self.further.working_out is not None:
             self._later(_WORK_OUT_AFTER_MS, self.further.working_out.start)
-        for jobs in (self._engraving.get(), self._reading.get()):
+        for jobs in (self._engraving.get(), self._reading.get(), self._analysing.get()):
             self._later(_WARM_UP_AFTER_MS, jobs.warm_up)
         self._later(_CARE_AFTER_MS, self._look_after_history)
 
@@ -382,6 +394,9 @@ class Companion(QObject):
         greets, self._greets = self._greets, False
         self.spare_time.then(lambda: self.further.welcome.score_opened(loaded, greets=greets))
 
+    def _sections_proposed(self, sections: SectionMap) -> None:
+        self.map.proposal = sections
+
     def _damage_met(self) -> None:
         self.keeping.damage_met()
 
@@ -431,7 +446,7 @@ class Companion(QObject):
         self.piece_view.keep()
         self._further.if_built(lambda further: further.close())
         self.shelf.close()
-        for jobs in (self._reading, self._engraving):
+        for jobs in (self._reading, self._engraving, self._analysing):
             jobs.if_built(lambda jobs: jobs.close())
         self._further.if_built(lambda further: further.close_journal())
         self._keeping.if_built(lambda keeping: keeping.put_away())

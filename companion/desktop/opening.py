@@ -1,4 +1,4 @@
-"""Opening a score without waiting: prepared, then read and engraved side by side.
+"""Opening a score without waiting: prepared, then read and engraved side by side, then its form.
 
 Opening another score while one is loading stops the first.
 """
@@ -12,7 +12,8 @@ from PySide6.QtCore import QObject, Signal
 
 from companion.desktop.jobs import Jobs, RunningJob
 from companion.practice import loading
-from companion.practice.kept import LoadedScore
+from companion.practice.kept import LoadedScore, score_key
+from companion.practice.lent_score import lend_loaded, with_score
 from companion.practice.loading import PreparedFile
 from companion.score.engraving.model import EngravedPage, EngravingSummary, Layout
 
@@ -31,7 +32,9 @@ class Opening(QObject):
     pages_finished(EngravingSummary)
         All pages have come.
     score_read(LoadedScore)
-        The notes and the proposed sections are known.
+        The notes are known, and sections as far as the printed signs tell.
+    form_found(LoadedScore, SectionMap)
+        The sections that its form suggests, for a score that was read without.
     ended()
         Everything has come, or nothing more will.
     failed(str)
@@ -45,6 +48,7 @@ class Opening(QObject):
     page_engraved = Signal(object)
     pages_finished = Signal(object)
     score_read = Signal(object)
+    form_found = Signal(object, object)
     ended = Signal()
     failed = Signal(str)
     cancelled = Signal()
@@ -53,12 +57,14 @@ class Opening(QObject):
         self,
         reading: Jobs,
         engraving: Jobs,
+        analysing: Jobs,
         cache_folder: Path,
         parent: QObject | None = None,
     ) -> None:
         super().__init__(parent)
         self._reading = reading
         self._engraving = engraving
+        self._analysing = analysing
         self._cache_folder = cache_folder
         self._running: list[RunningJob] = []
         self._layout = Layout()
@@ -72,24 +78,17 @@ class Opening(QObject):
         """Begin to load a score; one that is being loaded is forgotten."""
         self._forget()
         self._layout = layout
-        self._start(
-            self._reading, self._prepared, loading.prepare_file, path, part, self._cache_folder
+        job = self._start(
+            self._reading, self._loaded, loading.load_file, path, part, self._cache_folder
         )
+        job.part_arrived.connect(self._part)
 
-    def engrave_kept(self, loaded: LoadedScore, layout: Layout, first_page: int) -> None:
-        """Bring the pages of a score that was read before, from ``first_page`` on."""
+    def bring_rest(self, loaded: LoadedScore, layout: Layout, first_page: int) -> None:
+        """Bring what lacks of a score from the cache: pages from ``first_page`` on, its form."""
         self._forget()
         self._layout = layout
-        read = loaded.read
-        file = PreparedFile(
-            path=read.path,
-            part=read.part or None,
-            score_hash=read.score_hash,
-            title=read.score.title,
-            musicxml=read.score.musicxml,
-            parts=loaded.parts,
-        )
-        self._engrave(file, first_page)
+        self._engrave(PreparedFile.of(loaded), first_page)
+        self._look_for_form(loaded)
 
     def cancel(self) -> None:
         """Stop loading."""
@@ -119,13 +118,29 @@ class Opening(QObject):
         for job in running:
             job.forget()
 
-    def _prepared(self, file: PreparedFile) -> None:
-        self.prepared.emit(file)
-        if file.loaded is not None:
-            self.score_read.emit(file.loaded)
+    def _part(self, part: PreparedFile | LoadedScore) -> None:
+        if isinstance(part, PreparedFile):
+            self.prepared.emit(part)
+            self._engrave(part, 0)
         else:
-            self._start(self._reading, self._read, loading.read_file, file, self._cache_folder)
-        self._engrave(file, 0)
+            self._look_for_form(part)  # begun first: whoever is told can see that it will come
+            self.score_read.emit(part)
+
+    def _loaded(self, _: None) -> None:
+        """Everything came in parts."""
+
+    def _look_for_form(self, loaded: LoadedScore) -> None:
+        if not loaded.form_known:
+            read = loaded.read
+            self._start(
+                self._analysing,
+                lambda sections: self.form_found.emit(loaded, sections),
+                with_score,
+                loading.sections_of_form,
+                lend_loaded(loaded, self._cache_folder),
+                score_key(read.score_hash, read.part or None),
+                self._cache_folder,
+            )
 
     def _engrave(self, file: PreparedFile, first_page: int) -> None:
         job = self._start(
@@ -138,9 +153,6 @@ class Opening(QObject):
             first_page,
         )
         job.part_arrived.connect(self._page)
-
-    def _read(self, loaded: LoadedScore) -> None:
-        self.score_read.emit(loaded)
 
     def _page(self, page: EngravedPage) -> None:
         self.page_engraved.emit(page)

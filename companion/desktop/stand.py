@@ -17,6 +17,7 @@ from companion.errors import CompanionError
 from companion.history.undo import UndoStack
 from companion.practice.basis import results_basis
 from companion.score.reading.hands import assign_hands
+from companion.score.sections.merging import merge_proposal
 from companion.score.sections.section_map import SectionMap
 from companion.storage.late_module import LateModule
 
@@ -70,6 +71,8 @@ class Stand(QObject):
         self.history = history
         self._open: OpenPiece | None = None
         self._section_map = SectionMap(sections=())
+        self._first_proposal: SectionMap | None = None
+        self._map_touched = False
         self._undo = UndoStack(self._apply)
         self._documents: dict[tuple[str, str], str] = {}
         self._entries: list[Entry] = []  # those that no history keeps
@@ -94,10 +97,17 @@ class Stand(QObject):
         """Its sections."""
         return self._section_map
 
-    def lay(self, opened: OpenPiece, section_map: SectionMap) -> None:
-        """Put a piece on the stand."""
+    @property
+    def map_is_preliminary(self) -> bool:
+        """Whether better sections are being looked for: work on all sections had better wait."""
+        return self._first_proposal is not None
+
+    def lay(self, opened: OpenPiece, section_map: SectionMap, *, preliminary: bool = False) -> None:
+        """Put a piece on the stand; a preliminary map awaits :meth:`propose`."""
         self._open = opened
         self._section_map = section_map
+        self._first_proposal = section_map if preliminary else None
+        self._map_touched = False
         self.piece_laid.emit(opened)
         self.map_changed.emit(section_map)
         self._tell_undo()
@@ -106,6 +116,7 @@ class Stand(QObject):
         """Take the piece off the stand."""
         self._open = None
         self._section_map = SectionMap(sections=())
+        self._first_proposal = None
         self.map_changed.emit(self._section_map)
 
     def with_piece(self, act: Callable[[OpenPiece], object]) -> None:
@@ -125,6 +136,29 @@ class Stand(QObject):
         if self._open is not None:
             piece_id = self._open.piece.piece_id
             self.do(edits.ChangeSectionMap(piece_id, self._section_map, section_map, doing))
+
+    def propose(self, proposal: SectionMap) -> None:
+        """Take better sections for a preliminary map; what was edited meanwhile stays."""
+        first, self._first_proposal = self._first_proposal, None
+        if first is None or self._open is None:
+            return
+        if self._map_touched:
+            merged = merge_proposal(self._section_map, first, proposal)
+            self.change_map(merged, self.tr("Sections proposed from the form"))
+            return
+        if self.history is not None:
+            try:
+                self.history.save_section_map(self._open.piece.piece_id, proposal)
+            except CompanionError as error:
+                self.refused.emit(str(error))
+        self._section_map = proposal
+        self.map_changed.emit(proposal)
+
+    def settle_map(self) -> None:
+        """No better sections will come: the preliminary ones stay."""
+        if self._first_proposal is not None:
+            self._first_proposal = None
+            self.map_changed.emit(self._section_map)
 
     def set_performance_date(self, piece: Piece, day: date | None) -> None:
         """Set or clear the date of a performance, so that it can be undone."""
@@ -201,6 +235,7 @@ class Stand(QObject):
             case edits.ChangeSectionMap(piece_id=piece_id, after=after):
                 if self.piece is not None and self.piece.piece_id == piece_id:
                     self._section_map = after
+                    self._map_touched = True
                     self.map_changed.emit(after)
             case edits.ChangeDocument(piece_id=piece_id, kind=kind, after=content):
                 self._documents[piece_id, kind] = content

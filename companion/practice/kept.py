@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,26 +14,38 @@ from companion.score.sections.section_map import SectionMap
 if TYPE_CHECKING:
     from companion.score.reading.part_choice import PartChoice
 
-LOADED_SCORE = "loaded score 3"
+LOADED_SCORE = "loaded score 4"
 """Name of the entry of a whole score; another number whenever its classes change or move."""
+
+PROPOSED_SECTIONS = "sections of the form 1"
+"""Name of the entry of the sections; another number whenever the form is found otherwise."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoadedScore:
-    """A score that was read, and the sections that its form suggests.
+    """A score that was read, and the sections that are proposed for it.
 
-    ``parts`` are all parts that could have been chosen.
+    ``parts`` are all parts that could have been chosen. While not ``form_known``, the proposal
+    comes from the printed signs alone: the form takes seconds and follows.
     """
 
     read: ReadScore
     proposal: SectionMap = field(repr=False)
     parts: tuple[PartChoice, ...] = ()
+    form_known: bool = True
 
 
 def kept_score(cache_folder: Path, score_hash: str, part: str | None) -> LoadedScore | None:
     """A score as it was read before; None when it has to be read."""
-    value = ScoreCache(cache_folder).get(score_key(score_hash, part), LOADED_SCORE)
-    return value if isinstance(value, LoadedScore) else None
+    cache, key = ScoreCache(cache_folder), score_key(score_hash, part)
+    loaded = cache.get(key, LOADED_SCORE)
+    if not isinstance(loaded, LoadedScore):
+        return None
+    if not loaded.form_known:
+        sections = cache.get(key, PROPOSED_SECTIONS)
+        if isinstance(sections, SectionMap):
+            return replace(loaded, proposal=sections, form_known=True)
+    return loaded
 
 
 def kept_page(

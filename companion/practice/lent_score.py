@@ -21,6 +21,7 @@ from companion.score.cache import ScoreCache
 from companion.score.model import Hand, Score
 
 if TYPE_CHECKING:
+    from companion.practice.kept import LoadedScore
     from companion.practice.opening import OpenPiece
 
 
@@ -41,6 +42,15 @@ def lend(opened: OpenPiece, cache_folder: Path) -> LentScore | Score:
     if not ScoreCache(cache_folder).has(score_key(piece.score_hash, part), LOADED_SCORE):
         return opened.score
     return LentScore(cache_folder, piece.score_hash, part, tuple(sorted(opened.hands.items())))
+
+
+def lend_loaded(loaded: LoadedScore, cache_folder: Path) -> LentScore | Score:
+    """Return the same for a score that lies on no stand yet."""
+    read = loaded.read
+    part = read.part or None
+    if not ScoreCache(cache_folder).has(score_key(read.score_hash, part), LOADED_SCORE):
+        return read.score
+    return LentScore(cache_folder, read.score_hash, part)
 
 
 def with_score(

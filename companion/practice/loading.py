@@ -1,9 +1,11 @@
 """Loading a score for the window, in steps that run in worker processes.
 
-One process prepares the file and reads it, another engraves what was prepared meanwhile. Music21
-and verovio never come into the window's own process. What was made is kept in a
+One process prepares the file and reads it (:func:`load_file`), another engraves what was prepared
+meanwhile (:func:`engrave_file`). As soon as the score is read it is handed out, with the sections
+that its printed signs suggest; a third process then looks for its form (:func:`sections_of_form`).
+Music21 and verovio never come into the window's own process. What was made is kept in a
 :class:`companion.score.cache.ScoreCache`, under the hash of the file and the part, so a score that
-was open before needs neither.
+was open before needs none of them.
 """
 
 from __future__ import annotations
@@ -14,7 +16,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from companion.errors import Cancelled, CompanionError
-from companion.practice.kept import LOADED_SCORE, LoadedScore, kept_score, page_name, score_key
+from companion.practice.kept import (
+    LOADED_SCORE,
+    PROPOSED_SECTIONS,
+    LoadedScore,
+    kept_score,
+    page_name,
+    score_key,
+)
 from companion.practice.opening import hash_of_file, read_score_file
 from companion.progress import Report, no_report
 from companion.score.cache import ScoreCache
@@ -25,17 +34,12 @@ if TYPE_CHECKING:
 
     from companion.score.model import Score
     from companion.score.reading.part_choice import PartChoice
-    from companion.score.reading.prepare import PreparedScore
     from companion.score.sections.section_map import SectionMap
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PreparedFile:
-    """A score file that is ready to be engraved.
-
-    ``part`` is the choice as it was asked for. ``loaded`` is there when the score was read before;
-    ``prepared`` when it was not.
-    """
+    """A score file that is ready to be engraved; ``part`` is the choice as it was asked for."""
 
     path: str
     part: str | None
@@ -43,8 +47,19 @@ class PreparedFile:
     title: str
     musicxml: bytes = field(repr=False)
     parts: tuple[PartChoice, ...]
-    prepared: PreparedScore | None = field(default=None, repr=False)
-    loaded: LoadedScore | None = field(default=None, repr=False)
+
+    @classmethod
+    def of(cls, loaded: LoadedScore) -> PreparedFile:
+        """The file of a score that was read before."""
+        read = loaded.read
+        return cls(
+            path=read.path,
+            part=read.part or None,
+            score_hash=read.score_hash,
+            title=read.score.title,
+            musicxml=read.score.musicxml,
+            parts=loaded.parts,
+        )
 
     @property
     def key(self) -> str:
@@ -52,73 +67,63 @@ class PreparedFile:
         return score_key(self.score_hash, self.part)
 
 
-def prepare_file(
-    path: str, part: str | None, cache_folder: Path, report: Report = no_report
-) -> PreparedFile:
-    """Prepare a score file, or find it in the cache.
+def load_file(
+    path: str,
+    part: str | None,
+    cache_folder: Path,
+    report: Report = no_report,
+    emit: Callable[[PreparedFile | LoadedScore], None] = lambda _part: None,
+) -> None:
+    """Hand out a score file ready to be engraved, then the score itself; or both from the cache.
 
     Raises
     ------
     ScoreUnreadable
-        The file is missing, broken, hostile, too large or no score.
+        The file is missing, broken, hostile, too large, no score or gone meanwhile, or its notation
+        makes no sense to the reader.
     """
     score_hash = hash_of_file(Path(path))
     kept = kept_score(cache_folder, score_hash, part) if score_hash else None
     if kept is not None:
-        score = kept.read.score
-        return PreparedFile(
-            path=path,
-            part=part,
-            score_hash=score_hash,
-            title=score.title,
-            musicxml=score.musicxml,
-            parts=kept.parts,
-            loaded=replace(kept, read=replace(kept.read, path=path)),
-        )
-    # only workers prepare: the window must not load what they need
+        loaded = replace(kept, read=replace(kept.read, path=path))
+        emit(PreparedFile.of(loaded))
+        emit(loaded)
+        return
+    # only workers prepare and read: the window must not load what they need
     from companion.score.reading.prepare import prepare_score
+    from companion.score.reading.reader import read_prepared
+    from companion.score.sections.proposal import propose_sections
 
     prepared = prepare_score(path, part, report)
-    return PreparedFile(
+    file = PreparedFile(
         path=path,
         part=part,
         score_hash=score_hash,
         title=prepared.title,
         musicxml=prepared.musicxml,
         parts=prepared.parts,
-        prepared=prepared,
     )
-
-
-def read_file(file: PreparedFile, cache_folder: Path, report: Report = no_report) -> LoadedScore:
-    """Read a prepared file, propose its sections and keep both.
-
-    Raises
-    ------
-    ScoreUnreadable
-        The notation makes no sense to the reader, or the file is gone.
-    """
-    from companion.score.reading.reader import read_prepared
-
-    prepared = file.prepared
-    if prepared is None:
-        raise ValueError("the file was read before")
+    emit(file)
 
     def read(_path: str, _part: str | None, report: Report) -> Score:
         return read_prepared(prepared, report)
 
-    found = read_score_file(file.path, file.part, report, read)
-    proposal = _proposed(found.score, cache_folder, report)
-    loaded = LoadedScore(read=found, proposal=proposal, parts=file.parts)
+    found = read_score_file(path, part, report, read)
+    loaded = LoadedScore(
+        read=found, proposal=propose_sections(found.score), parts=file.parts, form_known=False
+    )
     if found.score_hash == file.score_hash:
         ScoreCache(cache_folder).put(file.key, LOADED_SCORE, loaded)
-    return loaded
+    emit(loaded)
 
 
-def _proposed(score: Score, cache_folder: Path, report: Report) -> SectionMap:
-    """Propose sections from the form; from the printed signs alone where the analysis trips.
+def sections_of_form(
+    score: Score, key: str, cache_folder: Path, report: Report = no_report
+) -> SectionMap:
+    """Propose sections from the form and keep them; from the printed signs where that trips.
 
-    A fault of the analysis must not keep a score closed: it is logged, and the map can be edited.
+    A fault of the analysis must not leave a score without sections: it is logged, and the map can
+    be edited.
     """
     from companion.analysis.form import propose_section_map
     from companion.practice.harmony import kept_or_analysed
@@ -126,12 +131,14 @@ def _proposed(score: Score, cache_folder: Path, report: Report) -> SectionMap:
 
     try:
         harmony = kept_or_analysed(score, cache_folder, report)
-        return propose_section_map(score, harmony, report)
+        sections = propose_section_map(score, harmony, report)
     except (Cancelled, CompanionError):
         raise
     except Exception:
         logging.getLogger(__name__).exception("the form of a score could not be analysed")
-        return propose_sections(score)
+        sections = propose_sections(score)
+    ScoreCache(cache_folder).put(key, PROPOSED_SECTIONS, sections)
+    return sections
 
 
 def engrave_file(

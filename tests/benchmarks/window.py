@@ -12,8 +12,9 @@ It starts an X server (Xvfb) and a JACK server of its own, and gives the program
 - *start*: from the start of the process to the first painting of the score, with a cached score,
   beside the same for a bare Qt window (the reference; the ratio of the two is printed); then until
   all that was not seen is built too, and the longest time this held the event loop up.
-- *opening*: a score of 9,000 notes that the program has never seen: first page painted, all pages,
-  and the longest time for which the event loop did not come round while it was loading.
+- *opening*: a score of 9,000 notes that the program has never seen: first page painted, score read
+  and on the stand, form found, all there, and the longest time for which the event loop did not
+  come round until then.
   Each gap between two beats of the loop is told apart: processor time of the window's thread, of
   the other threads of the process (they share Python's lock), and waiting for the machine.
 - *port*: notes at 20 a second into a real port with the same score open, from the moment of sending

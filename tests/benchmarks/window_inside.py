@@ -283,6 +283,12 @@ class Watched:
         opening.score_read.connect(
             lambda _score: seen.setdefault("score_read_seconds", time.perf_counter() - began)
         )
+        self.companion.stand.piece_laid.connect(
+            lambda _piece: seen.setdefault("can_be_followed_seconds", time.perf_counter() - began)
+        )
+        opening.form_found.connect(
+            lambda *_: seen.setdefault("form_found_seconds", time.perf_counter() - began)
+        )
         opening.ended.connect(lambda: QTimer.singleShot(1000, lambda: self.finish(seen, began)))
         self.loop.start()
         self.companion.shelf.open_path(str(path))

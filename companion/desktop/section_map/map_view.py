@@ -174,6 +174,11 @@ class SectionMapView(QWidget):
         return None
 
     @property
+    def in_use(self) -> bool:
+        """Whether somebody is just writing a name or carrying a border."""
+        return self._name_edit is not None or self._overlay.dragged is not None
+
+    @property
     def split_place(self) -> Position | None:
         """The measure that was clicked last: where a section would be split."""
         return self._overlay.cursor

@@ -197,6 +197,16 @@ class SectionSheet(QWidget):
         reason = self.tr("Proposed because of: {why}").format(why=section.why)
         self._why.setText(reason if section.why else "")
 
+    @property
+    def in_use(self) -> bool:
+        """Whether something was written here that is not stored yet."""
+        section = self._section
+        return section is not None and (
+            self._name.text().strip(),
+            self._purpose.toPlainText().strip(),
+            self._how.toPlainText().strip(),
+        ) != (section.name, section.purpose, section.how_to_play)
+
     def focus_words(self) -> None:
         """Put the cursor into the purpose."""
         self._purpose.setFocus()

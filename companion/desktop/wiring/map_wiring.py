@@ -9,7 +9,7 @@ from PySide6.QtCore import QObject
 from companion.desktop.main_window import MainWindow
 from companion.desktop.score_view.score_view import ScoreView
 from companion.desktop.stand import Stand
-from companion.score.model import Position
+from companion.score.model import Measure, Position
 from companion.score.sections.section_map import SectionMap
 
 if TYPE_CHECKING:
@@ -26,6 +26,7 @@ class MapWiring(QObject):
         self._score_view = score_view
         self.proposal: SectionMap | None = None
         self._chosen_by_hand = False
+        self._measures: tuple[Measure, ...] = ()
         stand.map_changed.connect(self._show_map)
         stand.refused.connect(window.messages.show_message)
         stand.undo_changed.connect(window.show_undo)
@@ -37,11 +38,22 @@ class MapWiring(QObject):
         window.late_sheet.when_built(self._show_on_sheet)
         window.actions_by_id["section_sheet"].toggled.connect(self._sheet_toggled)
 
+    @property
+    def in_use(self) -> bool:
+        """Whether somebody is in the middle of an edit of the sections."""
+        sheet = self._window.late_sheet
+        return self._window.map_view.in_use or (sheet.built and sheet.get().in_use)
+
     def _show_map(self, section_map: SectionMap) -> None:
         score = self._stand.score
         measures = score.measures if score is not None else ()
         view = self._window.map_view
+        before = view.selected if measures is self._measures else None
+        self._measures = measures
         view.show_map(measures, section_map)
+        if view.selected is None and before is not None:  # its place has other sections now
+            there = section_map.section_at(before.start)
+            view.select(there.section_id if there is not None else None)
         if view.selected is None and section_map.leaves:
             self._chosen_by_hand = False  # a fresh page is not tinted
             view.select(section_map.leaves[0].section_id)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -29,6 +30,10 @@ if TYPE_CHECKING:
     from companion.practice.kept import LoadedScore
     from companion.practice.loading import PreparedFile
     from companion.score.reading.part_choice import PartChoice
+    from companion.score.sections.section_map import SectionMap
+
+
+_FORM_WAITS_MS = 300  # somebody edits the map: asked again so much later
 
 
 class ShelfWiring(QObject):
@@ -40,12 +45,15 @@ class ShelfWiring(QObject):
         MIDI files that were dropped while a piece is on the stand: they are taken for takes.
     opened(LoadedScore)
         A score was read and lies on the stand.
+    proposed(SectionMap)
+        The sections that the form of the piece on the stand suggests.
     broke(str, str)
         A fault of the program: sentence and traceback.
     """
 
     takes_dropped = Signal(list)
     opened = Signal(object)
+    proposed = Signal(object)
     broke = Signal(str, str)
 
     def __init__(
@@ -69,8 +77,14 @@ class ShelfWiring(QObject):
         self._parts: tuple[PartChoice, ...] = ()
         self._path = ""
         self._layout = Layout()
+        self._pages_are_there = False
         self._awaited: LoadedScore | None = None
         self._laid: LoadedScore | None = None
+        self._form: tuple[LoadedScore, SectionMap] | None = None
+        self._form_timer = QTimer(self)
+        self._form_timer.setSingleShot(True)
+        self._form_timer.setInterval(_FORM_WAITS_MS)
+        self._form_timer.timeout.connect(self._take_form)
         self._shelving: Shelving | None = None
         if stand.history is not None:
             self._shelving = Shelving(stand.history, self)
@@ -78,6 +92,7 @@ class ShelfWiring(QObject):
             self._shelving.failed.connect(self._not_shelved)
             self._shelving.broke.connect(self.broke)
         self._further_pages: Callable[[], None] = lambda: None
+        self.map_in_use: Callable[[], bool] = lambda: False
         self._shelf_timer = QTimer(self)
         self._shelf_timer.setSingleShot(True)
         self._shelf_timer.timeout.connect(self.show_shelf)
@@ -94,9 +109,11 @@ class ShelfWiring(QObject):
         opening.page_engraved.connect(self._page)
         opening.pages_finished.connect(self._pages_done)
         opening.score_read.connect(self.score_read)
+        opening.form_found.connect(self._form_found)
         opening.failed.connect(self._failed)
         opening.cancelled.connect(self._cancelled)
         opening.ended.connect(progress.end)
+        opening.ended.connect(self._nothing_more_comes)
         progress.cancel_asked.connect(opening.cancel)
 
     def _wire_window(self) -> None:
@@ -131,6 +148,7 @@ class ShelfWiring(QObject):
         """Open a score file."""
         self._path = path
         self._awaited = None
+        self._pages_are_there = False
         self._window.messages.hide()
         self._window.progress.begin(self.tr("Opening {name}").format(name=Path(path).name))
         self._opening.get().open(path, part, self._layout)
@@ -166,7 +184,7 @@ class ShelfWiring(QObject):
         def bring_pages() -> None:
             opening = self._opening.get()
             if self._stand.score is score and not opening.loading:
-                opening.engrave_kept(loaded, self._layout, first)
+                opening.bring_rest(loaded, self._layout, first)
 
         self._further_pages = bring_pages
 
@@ -185,6 +203,7 @@ class ShelfWiring(QObject):
         self._score_view.add_page(page)
 
     def _pages_done(self, _summary: EngravingSummary) -> None:
+        self._pages_are_there = True
         self._score_view.finish_pages()
 
     def score_read(self, loaded: LoadedScore) -> None:
@@ -216,13 +235,38 @@ class ShelfWiring(QObject):
     def _lay(self, loaded: LoadedScore, opened: OpenPiece) -> None:
         self._awaited = None
         self._laid = loaded
-        self._stand.lay(opened, opened.section_map or loaded.proposal)
+        section_map = opened.section_map
+        preliminary = section_map is None and not loaded.form_known
+        self._stand.lay(opened, section_map or loaded.proposal, preliminary=preliminary)
         self._window.enable_piece_actions(True)
         self._window.actions_by_id["choose_part"].setEnabled(len(self._parts) > 1)
         self._show_header(opened.piece)
         self.opened.emit(loaded)
+        self._take_form()
+        self._nothing_more_comes()
         self._tell_remarks(loaded)
         self._shelf_timer.start()
+
+    def _form_found(self, loaded: LoadedScore, sections: SectionMap) -> None:
+        self._form = (loaded, sections)
+        self._take_form()
+
+    def _take_form(self) -> None:
+        """Show the sections of the form as soon as their score is filed and nobody edits."""
+        if self._form is None or self._form[0] is not self._laid:
+            return  # not filed yet, or another score was opened meanwhile
+        if self.map_in_use():
+            self._form_timer.start()
+            return
+        (loaded, sections), self._form = self._form, None
+        self._laid = replace(loaded, proposal=sections, form_known=True)
+        self._stand.propose(sections)
+        self.proposed.emit(sections)
+
+    def _nothing_more_comes(self) -> None:
+        """Content itself with the preliminary sections where the search for better ones ended."""
+        if self._form is None and self._opening.built and not self._opening.get().loading:
+            self._stand.settle_map()
 
     def _tell_remarks(self, loaded: LoadedScore) -> None:
         remarks = list(loaded.read.score.remarks)
@@ -239,7 +283,13 @@ class ShelfWiring(QObject):
         self._show_what_is_there()
 
     def _cancelled(self) -> None:
-        self._window.messages.show_message(self.tr("Opening was cancelled."), Tone.CALM)
+        sentence = self.tr("Opening was cancelled.")
+        if self._pages_are_there and self._stand.map_is_preliminary:
+            sentence = self.tr(
+                "The search for the form was stopped: the sections are those that the printed "
+                "signs suggest."
+            )
+        self._window.messages.show_message(sentence, Tone.CALM)
         self._show_what_is_there()
 
     def _show_what_is_there(self) -> None:
@@ -254,6 +304,8 @@ class ShelfWiring(QObject):
         """Wait for what is being filed with the history."""
         self._further_pages = lambda: None
         self._awaited = None
+        self._form = None
+        self._form_timer.stop()
         self._shelf_timer.stop()
         if self._shelving is not None:
             self._shelving.close()

@@ -53,7 +53,7 @@ class Shelving(QObject):
     def _work(self, loaded: LoadedScore) -> None:
         try:
             opened = put_on_shelf(self._history, loaded.read)
-            if opened.section_map is None:
+            if opened.section_map is None and loaded.form_known:
                 self._history.save_section_map(opened.piece.piece_id, loaded.proposal)
         except CompanionError as error:
             self.failed.emit(loaded, str(error))

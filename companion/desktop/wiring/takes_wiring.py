@@ -152,6 +152,8 @@ class TakesWiring(QObject):
     def bring_up_to_date(self) -> None:
         """Work out whatever takes of the piece lack."""
         opened = self._stand.open_piece
+        if self._stand.map_is_preliminary:
+            return  # other sections are about to come, and the results would be made twice
         if opened is not None and self._working_out is not None:
             self._working_out.ask(
                 Request(

@@ -111,6 +111,8 @@ class WorkWiring(QObject):
         opened = self._stand.open_piece
         if opened is None or not self._stand.section_map.sections:
             return
+        if self._stand.map_is_preliminary:
+            return  # the sections of the form are about to come
         if self._job is not None and not self._job.over:
             self._job.forget()
         self._job = self._jobs.run(

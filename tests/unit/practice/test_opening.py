@@ -7,7 +7,7 @@ import pytest
 
 from companion.errors import ScoreUnreadable
 from companion.history.edits import SetPerformanceDate
-from companion.practice.loading import prepare_file
+from companion.practice.loading import load_file
 from companion.practice.opening import (
     hash_of_file,
     last_piece,
@@ -147,7 +147,7 @@ def test_what_is_no_file_has_no_hash_and_is_never_waited_for(tmp_path, make):
 def test_a_pipe_in_the_place_of_a_score_is_told_in_a_sentence(tmp_path):
     os.mkfifo(tmp_path / "score.musicxml")
     with pytest.raises(ScoreUnreadable, match="is not a file"):
-        prepare_file(str(tmp_path / "score.musicxml"), None, tmp_path)
+        load_file(str(tmp_path / "score.musicxml"), None, tmp_path)
 
 
 def test_a_piece_whose_file_was_replaced_by_a_pipe_opens_from_our_copy(history, file, tmp_path):
