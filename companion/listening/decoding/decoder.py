@@ -30,6 +30,7 @@ import numpy as np
 
 from companion.listening.decoding.costs import Costs
 from companion.listening.decoding.habits import Habits
+from companion.listening.decoding.jumping import Jumps
 from companion.listening.decoding.leaping import WrittenLeaps
 from companion.listening.decoding.moves import (
     ADDED,
@@ -60,26 +61,19 @@ from companion.listening.decoding.pitch_tables import PitchTables, pitch_tables
 from companion.listening.decoding.plain_notes import plain_step
 from companion.listening.decoding.recent_notes import PAUSE_SECONDS, RecentNotes, Wait
 from companion.listening.decoding.score_onsets import PADDING
-from companion.listening.decoding.starting_anew import (
-    Departure,
-    Landings,
-    departures,
-    weigh_wait,
-)
+from companion.listening.decoding.starting_anew import weigh_wait
 from companion.listening.decoding.staying import costs_of_staying, note_what_sounded
 from companion.listening.decoding.strides import Strides
-from companion.listening.decoding.ways import Found, Ways
+from companion.listening.decoding.ways import NO_WAYS, CheapestWays
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from companion.listening.decoding.score_onsets import ScoreOnsets
+    from companion.listening.decoding.ways import Ways
 
-RIVALS_BACK, RIVALS_AHEAD = 100, 30
-"""So many onsets around a rival of the best path are looked at for a new start from there."""
-
-_IS_JUMP = np.array([is_jump(move) for move in range(JUMP_WRONG + 1)])
-_IS_SLIP = np.array([is_wrong(move) for move in range(JUMP_WRONG + 1)])
+_ONSETS_AHEAD = np.arange(1 + MAX_STRIDE)[:, np.newaxis]
+_SLIPPED_BY = np.array([SLIPPED if is_wrong(move) else 0 for move in range(JUMP_WRONG + 1)])
 
 LOWEST_KEY, HIGHEST_KEY = 21, 108
 """The 88 keys as MIDI note numbers."""
@@ -131,8 +125,8 @@ class PlaceDecoder:
         self._tables: dict[int, PitchTables] = {}
         self._strides = Strides(onsets, self.costs)
         self._leaps = WrittenLeaps(onsets, self.costs)
-        self._landings = Landings(onsets, self.costs)
-        self._ways = Ways(onsets.size)
+        self._jumps = Jumps(onsets, self.costs)
+        self._cheapest = CheapestWays(onsets.size)
         self._no_wait = Wait(0.0, 0.0, self.costs.jump_at_once, pause=False)
         self.forget()
 
@@ -283,7 +277,7 @@ class PlaceDecoder:
         self.lost_cost = self.costs.lost_note
         table = self._begun(states, seconds)
         table[CAME_FROM] = -1.0
-        cost = self._landings.costs_of_beginning(states)
+        cost = self._jumps.landings.costs_of_beginning(states)
         table[COST] = cost - cost.min()
         count = len(states)
         self._paths = Paths(
@@ -297,98 +291,92 @@ class PlaceDecoder:
 
     def _go_on(self, tables: PitchTables, note: tuple[float, int, int], *, may_jump: bool) -> None:
         """Take the cheapest way to each state, and keep the paths that are worth it."""
-        c, seconds = self.costs, note[0]
-        expected = self._paths.expected_wait_seconds(self.onsets)
+        c, paths, seconds = self.costs, self._paths, note[0]
+        expected = paths.expected_wait_seconds(self.onsets)
         since = seconds - self._recent.last_seconds
         self._wait = wait = weigh_wait(c, since, expected, self._wait)
-        self._offer_ways_on(tables, note, wait)
+        # One row for staying and one per stride, one column per path.
+        cost = np.empty((1 + MAX_STRIDE, len(paths.states)))
+        reached = paths.states + _ONSETS_AHEAD
+        cost[0], stay_move = costs_of_staying(
+            self.onsets, c, paths, tables, note, self._recent, wait
+        )
+        self._strides.costs_of_advancing(paths, seconds, cost[1:])
+        cost[1:] += tables.slip[reached[1:]]
+        leaps = self._leaps.ways(paths, tables, seconds) if self._leaps.any else NO_WAYS
+        lowest = min(float(cost.flat[cost.argmin()]), leaps.lowest)
+        jumps = NO_WAYS
         # Without a pause or any misfit nobody has jumped: not worth the work.
-        doubtful = self.lost_cost < c.lost_entry - 1.0 or self._ways.lowest > 1.0
+        doubtful = self.lost_cost < c.lost_entry - 1.0 or lowest > 1.0
         in_chord = self._starts_with_slips and since < c.chord_window_seconds
         if may_jump and not in_chord and (doubtful or wait.pause):
-            self._offer_jumps(tables, wait)
+            restraint = self._habits.restraint(self._recent.count)
+            jumps = self._jumps.ways(
+                paths,
+                tables,
+                self._habits,
+                readiness=wait.hesitation + wait.readiness + restraint,
+                found_again=self.lost_cost + c.found_again,
+                dearest=lowest + c.beam,
+                with_any_slip=self._starts_with_slips and wait.pause,
+            )
         self.lost_cost = min(self.lost_cost + c.lost_note, c.lost_entry) + wait.hesitation
-        self._keep(self._ways.collect(c.beam, c.most_paths), seconds, tables)
+        self._keep(tables, seconds, reached, cost, stay_move, leaps, jumps)
 
-    def _offer_ways_on(self, tables: PitchTables, note: tuple[float, int, int], wait: Wait) -> None:
-        """Stay, advance, or leap as it is written."""
-        paths, ways, seconds = self._paths, self._ways, note[0]
-        states = paths.states
-        stay, move = costs_of_staying(
-            self.onsets, self.costs, paths, tables, note, self._recent, wait
-        )
-        every = np.arange(len(states))
-        ways.offer(states, stay, every, move)
-        advance = self._strides.costs_of_advancing(paths, seconds)
-        dearest = ways.lowest + self.costs.beam
-        for stride in range(MAX_STRIDE):
-            worth = (advance[stride] < dearest).nonzero()[0]
-            if len(worth):
-                to = states[worth] + (stride + 1)
-                cost = advance[stride, worth] + tables.slip[to]
-                ways.offer(to, cost, worth, tables.advance_move[to] + stride)
-        if self._leaps.any:
-            for cost, path, leap in self._leaps.ways(paths, tables, seconds):
-                to = self.onsets.leaps.target[leap : leap + 1]
-                ways.offer(to, np.array([cost]), np.array([path]), WRITTEN_LEAP)
+    def _keep(
+        self,
+        tables: PitchTables,
+        seconds: float,
+        reached: NDArray[np.intp],
+        cost: NDArray[np.float64],
+        stay_move: NDArray[np.int64],
+        leaps: Ways,
+        jumps: Ways,
+    ) -> None:
+        """Make the best path cost 0, and let all learn what the note tells them.
 
-    def _offer_jumps(self, tables: PitchTables, wait: Wait) -> None:
-        """Let new paths begin wherever the key is written."""
-        c, written = self.costs, tables.written
-        readiness = wait.hesitation + wait.readiness + self._habits.restraint(self._recent.count)
-        for rank, start in enumerate(departures(self.onsets, c, self._paths)):
-            places = written
-            if rank:  # far from there it is all the same which of the rivals jumped
-                near = (start.state - RIVALS_BACK, start.state + RIVALS_AHEAD)
-                places = written[slice(*written.searchsorted(near))]
-            jump = self._landings.costs_of(places, start, readiness, self._habits)
-            np.minimum(jump, self.lost_cost + c.found_again, out=jump)
-            self._ways.offer(places, jump, np.full(len(places), start.path), JUMP)
-            for close in self._starts_with_a_slip(start, tables, wait):
-                jump = self._landings.costs_of(close, start, readiness, self._habits)
-                jump += tables.wrong[close]
-                self._ways.offer(close, jump, np.full(len(close), start.path), JUMP_WRONG)
-
-    def _starts_with_a_slip(
-        self, start: Departure, tables: PitchTables, wait: Wait
-    ) -> list[NDArray[np.intp]]:
-        """Where a passage may begin though its first key is a wrong one."""
-        familiar = self._landings.familiar(start, self._habits)
-        familiar = familiar[tables.bits[familiar] == 0]
-        if self._starts_with_slips and wait.pause:
-            return [familiar, tables.close]
-        return [familiar]
-
-    def _keep(self, found: Found, seconds: float, tables: PitchTables) -> None:
-        """Make the best path cost 0, and let all learn what the note tells them."""
-        before, states, move = self._paths, found.states, found.move
-        left = before.states[found.path]
-        table, heard = before.table[:, found.path], tables.bits[states]
-        stays = (move < ADVANCE).nonzero()[0]
-        advances = ((move >= ADVANCE) & (move < JUMP)).nonzero()[0]
-        jumps = _IS_JUMP[move].nonzero()[0]
-        leaps = (move == WRITTEN_LEAP).nonzero()[0] if self._leaps.any else jumps[:0]
-        if len(stays):
-            heard[stays] |= before.heard[found.path[stays]]
-            columns = table[:, stays]
-            note_what_sounded(columns, move[stays] == ADDED, tables.late[states[stays]])
-            table[:, stays] = columns
-        if len(advances):
-            stride = states[advances] - left[advances] - 1
-            table[:, advances] = self._strides.learn(
-                table[:, advances], left[advances], stride, seconds
-            )
-        if len(leaps):
-            table[:, leaps] = self._leaps.learn(
-                table[:, leaps], left[leaps], states[leaps], seconds
-            )
-        if len(jumps):
-            columns = self._begun(states[jumps], seconds)
-            columns[CAME_FROM] = self.onsets.state_quarters[left[jumps]]
-            table[:, jumps] = columns
-        heard[_IS_SLIP[move]] |= SLIPPED
-        lowest = float(found.cost.min())
-        table[COST] = cost = found.cost - lowest
+        Parameters
+        ----------
+        reached, cost
+            Where the paths that stay (first row) and advance come to, and what it costs.
+        stay_move
+            How the paths that stay take the note.
+        leaps, jumps
+            Other ways.
+        """
+        c, before = self.costs, self._paths
+        count, on = cost.shape[1], cost.size
+        to, costs = reached.ravel(), cost.ravel()
+        if len(leaps.cost) or len(jumps.cost):
+            to = np.concatenate((to, leaps.states, jumps.states))
+            costs = np.concatenate((costs, leaps.cost, jumps.cost))
+        chosen, lowest = self._cheapest.choose(to, costs, c.beam, c.most_paths)
+        # They are in order: first those that stay, then those that advance, leap, and jump.
+        ends = chosen.searchsorted((count, on, on + len(leaps.cost))).tolist()
+        stays, advances, leapt, jumped = map(slice, (0, *ends), (*ends, len(chosen)))
+        states = to[chosen]
+        stride, path = np.divmod(chosen[: ends[1]], count)
+        heard = tables.bits[states]
+        move = np.empty(len(states), np.int64)
+        move[stays] = stay_move[path[stays]]
+        move[advances] = stride[advances] + (ADVANCE - 1)
+        move[advances] += (heard[advances] == 0) * MAX_STRIDE
+        if len(chosen) > ends[1]:
+            leap, jump = chosen[leapt] - on, chosen[jumped] - (on + len(leaps.cost))
+            path = np.concatenate((path, leaps.path[leap], jumps.path[jump]))
+            move[leapt], move[jumped] = WRITTEN_LEAP, jumps.move[jump]
+        left = before.states[path]
+        table = before.table.take(path, axis=1)
+        heard[stays] |= before.heard[path[stays]]
+        note_what_sounded(table[:, stays], move[stays] == ADDED, tables.late[states[stays]])
+        self._strides.learn(table[:, advances], left[advances], stride[advances] - 1, seconds)
+        if ends[2] > ends[1]:
+            self._leaps.learn(table[:, leapt], left[leapt], states[leapt], seconds)
+        if len(chosen) > ends[2]:
+            table[:, jumped] = self._begun(states[jumped], seconds)
+            table[CAME_FROM, jumped] = self.onsets.state_quarters[left[jumped]]
+        heard |= _SLIPPED_BY[move]
+        table[COST] = cost = costs[chosen] - lowest
         best = self._best_of(states, cost)
         self._paths = Paths(states, move, left, table, heard, best)
         self.last_cost = lowest
@@ -407,7 +395,7 @@ class PlaceDecoder:
             return int(equal[0])
         quarters = self.onsets.state_quarters
         away = np.abs(quarters[states[equal]] - quarters[self.best])
-        return int(equal[away.argmin()])
+        return int(equal[np.lexsort((states[equal], away))[0]])
 
     def _begun(self, states: NDArray[np.intp], seconds: float) -> NDArray[np.float64]:
         tempo, spread = self._habits.seconds_per_quarter, self.costs.first_timing_spread**2

@@ -6,8 +6,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from companion.listening.decoding.moves import WRITTEN_LEAP
 from companion.listening.decoding.paths import COST, LEFT, REACHED, SPREAD, TEMPO
 from companion.listening.decoding.strides import LEAST_RATIO, learn
+from companion.listening.decoding.ways import NO_WAYS, Ways
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -27,27 +29,21 @@ class WrittenLeaps:
         self.any = bool(len(onsets.leaps.source))
         self._leads_on = np.zeros(onsets.size, np.bool_)
         self._leads_on[onsets.leaps.source] = True
+        self._path_at = np.full(onsets.size, -1)
 
     def lead_on_from(self, state: int) -> bool:
         """Whether a leap begins at a state."""
         return self.any and bool(self._leads_on[state])
 
-    def ways(
-        self, paths: Paths, tables: PitchTables, seconds: float
-    ) -> list[tuple[float, int, int]]:
-        """The paths that stand before a leap to where the key is written, cheapest first.
-
-        Returns
-        -------
-        list of tuples
-            Cost, which path, and which leap.
-        """
+    def ways(self, paths: Paths, tables: PitchTables, seconds: float) -> Ways:
+        """The paths that stand before a leap, on to where the key is written."""
         c, leaps = self._costs, self._onsets.leaps
-        path = np.minimum(paths.states.searchsorted(leaps.source), len(paths.states) - 1)
-        stands = paths.states[path] == leaps.source
-        ready = np.flatnonzero(stands & (tables.bits[leaps.target] != 0))
+        self._path_at[paths.states] = np.arange(len(paths.states))
+        path = self._path_at[leaps.source]
+        self._path_at[paths.states] = -1
+        ready = ((path >= 0) & (tables.bits[leaps.target] != 0)).nonzero()[0]
         if not len(ready):
-            return []
+            return NO_WAYS
         path = path[ready]
         here = paths.table[:, path]
         rate = 1.0 / leaps.quarters[ready] / here[TEMPO]
@@ -57,7 +53,7 @@ class WrittenLeaps:
         cost = here[COST] + timing + c.written_leap + c.missed_note * here[LEFT]
         cost += c.skipped_onset * leaps.skipped_onsets[ready]
         cost += c.missed_note * leaps.skipped_keys[ready]
-        return sorted(zip(cost.tolist(), path.tolist(), ready.tolist(), strict=True))
+        return Ways(leaps.target[ready], cost, path, np.full(len(ready), WRITTEN_LEAP))
 
     def learn(
         self,
@@ -65,13 +61,13 @@ class WrittenLeaps:
         left: NDArray[np.intp],
         reached: NDArray[np.intp],
         seconds: float,
-    ) -> NDArray[np.float64]:
-        """Columns of the paths that took a leap between some states."""
+    ) -> None:
+        """Teach the paths that took a leap between some states."""
         leaps = self._onsets.leaps
         at = np.array(
             [leaps.index_of(*step) for step in zip(left.tolist(), reached.tolist(), strict=True)]
         )
-        return learn(
+        learn(
             self._costs,
             columns,
             self._onsets.others[reached],

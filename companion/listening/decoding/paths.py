@@ -44,7 +44,7 @@ class Paths:
     Parameters
     ----------
     states
-        Where they end, in rising order.
+        Where they end, in no order.
     move
         How each took the last note (the codes of ``moves``).
     previous
@@ -71,8 +71,8 @@ class Paths:
 
     def index_of(self, state: int) -> int:
         """Which path ends at a state, -1 for none."""
-        at = int(self.states.searchsorted(state))
-        return at if at < len(self.states) and self.states[at] == state else -1
+        found = (self.states == state).nonzero()[0]
+        return int(found[0]) if len(found) else -1
 
     def cost_of(self, state: int) -> float:
         """Cost of the path that ends at a state, ``NEVER`` where there is none."""
@@ -83,9 +83,8 @@ class Paths:
         """Whether no other place in the score competes with the best path."""
         if self.best < 0 or self.table[ADVANCES, self.best] < SETTLED_ONSETS:
             return False
-        away = np.abs(self.states - self.states[self.best]) > 2 * MAX_STRIDE
-        costs = self.table[COST, away]
-        return not len(costs) or float(costs.min()) > RIVAL_COST
+        near = self.states[self.table[COST] <= RIVAL_COST]
+        return bool((np.abs(near - self.states[self.best]) <= 2 * MAX_STRIDE).all())
 
     def expected_wait_seconds(self, onsets: ScoreOnsets) -> float:
         """Seconds from the onset of the best path to the next one, at its tempo."""

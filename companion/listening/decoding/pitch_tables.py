@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from companion.listening.decoding.costs import SUBSTITUTION, SUBSTITUTION_ELSE
-from companion.listening.decoding.moves import ADVANCE, ADVANCE_WRONG
 from companion.listening.decoding.score_onsets import PITCHES
 
 if TYPE_CHECKING:
@@ -22,6 +21,7 @@ if TYPE_CHECKING:
 class PitchTables:
     """What one key means at every state."""
 
+    pitch: int
     written: NDArray[np.intp]  # the states where it is written
     bits: NDArray[np.int64]  # its mask there, 0 elsewhere
     wrong: NDArray[np.float64]  # cost of standing for another key
@@ -31,7 +31,6 @@ class PitchTables:
     late: NDArray[np.bool_]  # written one or two onsets before
     slip: NDArray[np.float64]  # 0 where it is written, else as ``wrong``
     close: NDArray[np.intp]  # the states where it is not written but a key it may stand for is
-    advance_move: NDArray[np.int64]
 
 
 def pitch_tables(onsets: ScoreOnsets, costs: Costs, pitch: int) -> PitchTables:
@@ -58,6 +57,7 @@ def pitch_tables(onsets: ScoreOnsets, costs: Costs, pitch: int) -> PitchTables:
     added[written] = costs.added_again
     adorning = within(0, 1, 2, 3, 4, among=onsets.adorned)
     return PitchTables(
+        pitch,
         np.flatnonzero(written),
         bits,
         wrong,
@@ -67,5 +67,4 @@ def pitch_tables(onsets: ScoreOnsets, costs: Costs, pitch: int) -> PitchTables:
         late,
         np.where(written, 0.0, wrong),
         np.flatnonzero(~written & within(*SUBSTITUTION)),
-        np.where(written, ADVANCE, ADVANCE_WRONG),
     )

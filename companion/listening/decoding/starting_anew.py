@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from companion.listening.decoding.costs import Costs
     from companion.listening.decoding.habits import Habits
+    from companion.listening.decoding.pitch_tables import PitchTables
     from companion.listening.decoding.score_onsets import ScoreOnsets
 
 SAME_ONSET_QUARTERS = 1e-3
@@ -74,7 +75,7 @@ def departures(onsets: ScoreOnsets, costs: Costs, paths: Paths) -> list[Departur
     found: list[Departure] = []
     leaving = paths.table[COST] + costs.unfinished_note * paths.table[LEFT]
     slips = (paths.heard & SLIPPED) != 0
-    leaving[slips] += costs.retry_after_slip
+    leaving += slips * costs.retry_after_slip
     quarters = onsets.state_quarters[paths.states]
     for _ in range(MOST_DEPARTURES):
         at = int(leaving.argmin())
@@ -87,12 +88,24 @@ def departures(onsets: ScoreOnsets, costs: Costs, paths: Paths) -> list[Departur
 
 
 @dataclass(frozen=True, slots=True)
-class _Known:
-    """Where the player began before, in rising order, and what it costs to begin there again."""
+class Places:
+    """Some states at which a player may start anew, with what bears on it.
 
-    landings: tuple[float, ...]
+    Parameters
+    ----------
+    states, quarters, chain
+        Each state, where it is written, and its chain.
+    measure
+        Counted along the page.
+    inside
+        Cost of not being at the beginning of a measure.
+    """
+
     states: NDArray[np.intp]
-    cost: NDArray[np.float64]
+    quarters: NDArray[np.float64]
+    chain: NDArray[np.int8]
+    measure: NDArray[np.intp]
+    inside: NDArray[np.float64]
 
 
 class Landings:
@@ -101,7 +114,6 @@ class Landings:
     def __init__(self, onsets: ScoreOnsets, costs: Costs) -> None:
         self._onsets = onsets
         self._costs = costs
-        self._known = _Known((), np.zeros(0, np.intp), np.zeros(0))
         self._inside = np.where(onsets.opens_measure, 0.0, costs.landing_inside)
         self._opening = np.maximum.accumulate(
             np.where(onsets.opens_measure, np.arange(onsets.size), 0)
@@ -118,6 +130,35 @@ class Landings:
         self._by_measures = np.where(distance > 0, costs.landing_behind, costs.landing_ahead)
         self._by_measures += costs.landing_farther * np.log(np.maximum(np.abs(distance), 1))
         self._by_measures[self._last_measure] = costs.landing_this_measure
+        self.least = min(
+            costs.landing_known,
+            costs.landing_here,
+            costs.landing_beats,
+            float(self._by_measures.min(initial=NEVER)),
+        )
+        self._written: dict[int, Places] = {}
+        # Where the player began before, and what it costs to begin there again.
+        self._landings: tuple[float, ...] = ()
+        self._known: list[int] = []
+        self._known_cost = np.full(onsets.size, NEVER)
+
+    def places(self, states: NDArray[np.intp]) -> Places:
+        """What bears on starting anew at some states."""
+        o = self._onsets
+        return Places(
+            states,
+            o.state_quarters[states],
+            o.state_chain[states],
+            self._measure[states],
+            self._inside[states],
+        )
+
+    def where_written(self, tables: PitchTables) -> Places:
+        """The places where a key is written, gathered once per key."""
+        places = self._written.get(tables.pitch)
+        if places is None:
+            places = self._written[tables.pitch] = self.places(tables.written)
+        return places
 
     def costs_of_beginning(self, states: NDArray[np.intp]) -> NDArray[np.float64]:
         """Cost of beginning a take at each of some states."""
@@ -126,73 +167,87 @@ class Landings:
         begin[o.state_chain[states] != 0] += c.begin_one_hand
         return begin
 
-    def familiar(self, start: Departure, habits: Habits) -> NDArray[np.intp]:
+    def familiar(self, start: Departure, habits: Habits) -> list[int]:
         """States where a start is expected even if its first key is wrong.
 
         The beginnings of this measure and the one before, and where the player began before.
         """
+        self._look_up_landings(habits)
         this = int(self._opening[start.state])
         before = int(self._opening[max(0, this - 1)])
-        begun = self._begun_before(habits).states
         chain = self._onsets.state_chain
         here = [this, before] if chain[before] == chain[this] else [this]
-        new = [state for state in here if self._onsets.notes_at[state] and state not in begun]
-        return np.concatenate((begun, np.array(new, np.intp)))
+        known = self._known
+        new = [state for state in here if self._onsets.notes_at[state] and state not in known]
+        return known + new
 
-    def _begun_before(self, habits: Habits) -> _Known:
+    def _look_up_landings(self, habits: Habits) -> None:
         """The states where the player began before; worked out anew when there is one more."""
-        if self._known.landings != habits.landings:
-            o, c = self._onsets, self._costs
-            cost: dict[int, float] = {}
-            count = len(habits.landings) + 1  # one for a place that is new
-            for place in set(habits.landings):
-                known = c.landing_known + math.log(count / habits.landings.count(place))
-                for chain, (first, end) in enumerate(zip(o.chain_start, o.chain_end, strict=True)):
-                    if first < end:
-                        state = o.state_of(chain, place)
-                        cost[state] = min(known, cost.get(state, known))
-            states = np.array(sorted(cost), np.intp)
-            costs = np.array([cost[state] for state in states.tolist()])
-            self._known = _Known(habits.landings, states, costs)
-        return self._known
+        if self._landings == habits.landings:
+            return
+        o, c = self._onsets, self._costs
+        self._known_cost[self._known] = NEVER
+        count = len(habits.landings) + 1  # one for a place that is new
+        for place in set(habits.landings):
+            cost = c.landing_known + math.log(count / habits.landings.count(place))
+            for chain, (first, end) in enumerate(zip(o.chain_start, o.chain_end, strict=True)):
+                if first < end:
+                    state = o.state_of(chain, place)
+                    self._known_cost[state] = min(cost, self._known_cost[state])
+        self._landings = habits.landings
+        self._known = (self._known_cost < NEVER).nonzero()[0].tolist()
+
+    def readiness(self, start: Departure, readiness: float, habits: Habits) -> float:
+        """What a path costs that starts anew, wherever: it may have stopped here before."""
+        c = self._costs
+        if float(self._onsets.state_quarters[start.state]) in habits.ends:
+            readiness = max(readiness - c.ended_here_before, c.jump_after_long_pause)
+        return start.cost + readiness
 
     def costs_of(
-        self, states: NDArray[np.intp], start: Departure, readiness: float, habits: Habits
+        self,
+        places: Places,
+        left: NDArray[np.intp] | int,
+        by_slip: NDArray[np.bool_] | bool,
+        habits: Habits,
     ) -> NDArray[np.float64]:
-        """Cost of starting anew at each of some states."""
+        """Cost of starting anew at each of some places, besides the readiness to do so.
+
+        Parameters
+        ----------
+        places
+            Where.
+        left, by_slip
+            The state where the player was, and whether a slip made them stop; or those of each.
+        """
+        self._look_up_landings(habits)
         o, c = self._onsets, self._costs
-        here = float(o.state_quarters[start.state])
-        behind = here - o.state_quarters[states]
-        measure = int(self._measure[start.state])
+        behind = o.state_quarters[left] - places.quarters
         jump: NDArray[np.float64] = self._by_measures[
-            measure + self._last_measure - self._measure[states]
+            self._measure[left] + self._last_measure - places.measure
         ]
-        jump += self._inside[states]
-        near = (behind > SAME_ONSET_QUARTERS) & (behind <= c.beats_quarters)
-        jump[near] = np.minimum(jump[near], c.landing_beats)
-        jump[np.abs(behind) < SAME_ONSET_QUARTERS] = c.landing_here
-        self._prefer_known(states, jump, here, habits)
-        if start.by_slip:  # a reason to try again from close by, not to leap elsewhere
+        jump += places.inside
+        near = behind > SAME_ONSET_QUARTERS
+        near &= behind <= c.beats_quarters
+        np.putmask(jump, near, np.minimum(jump, c.landing_beats))
+        np.putmask(jump, np.abs(behind) < SAME_ONSET_QUARTERS, c.landing_here)
+        self._prefer_known(places, jump, behind)
+        if np.any(by_slip):  # a reason to try again from close by, not to leap elsewhere
             far = (behind < -SAME_ONSET_QUARTERS) | (behind > c.beats_quarters)
-            jump[far] -= c.retry_after_slip
-        jump[o.state_chain[states] != o.state_chain[start.state]] += c.other_hands
-        if here in habits.ends:
-            readiness = max(readiness - c.ended_here_before, c.jump_after_long_pause)
-        jump += start.cost + readiness
+            jump[far & by_slip] -= c.retry_after_slip
+        jump += (places.chain != o.state_chain[left]) * c.other_hands
         return jump
 
     def _prefer_known(
-        self, states: NDArray[np.intp], jump: NDArray[np.float64], here: float, habits: Habits
+        self, places: Places, jump: NDArray[np.float64], behind: NDArray[np.float64]
     ) -> None:
         """Make it cheap to begin where the player began before, above all within a passage."""
-        known = self._begun_before(habits)
-        if not len(known.states) or not len(states):
+        if not self._known:
             return
-        at = np.minimum(states.searchsorted(known.states), len(states) - 1)
-        found = (states[at] == known.states).nonzero()[0]
+        known = self._known_cost[places.states]
+        found = (known < NEVER).nonzero()[0]
         if not len(found):
             return
-        at, place = at[found], self._onsets.state_quarters[known.states[found]]
-        away = np.maximum(np.abs(here - place) / self._costs.passage_quarters, 1.0)
-        cost = known.cost[found] + self._costs.passage_farther * np.log(away)
-        jump[at] = np.minimum(jump[at], cost)
+        away = np.abs(behind[found]) / self._costs.passage_quarters
+        cost = known[found] + self._costs.passage_farther * np.log(np.maximum(away, 1.0))
+        jump[found] = np.minimum(jump[found], cost)

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from companion.listening.decoding.recent_notes import RecentNotes, Wait
     from companion.listening.decoding.score_onsets import ScoreOnsets
 
+_ADDED_OR_WRONG = np.array([ADDED, WRONG_IN_CHORD])
+
 OVERTIME = 1.2
 OVERTIME_SECONDS = 0.1
 """An ornament may last so many times its written length, and so long besides."""
@@ -49,29 +51,34 @@ def costs_of_staying(
         extra += c.added_alone
         if wait.pause:
             extra += c.added_after_pause
-    added = tables.added[states] + extra
-    late_now = tables.late[states] & (here[OWED] > 0.5) & (since_reached < c.late_seconds)
-    added[late_now] = c.late_for_onset
+    added = tables.added[states]
+    added += extra
+    late_now = tables.late[states]
+    late_now &= here[OWED] > 0.5
+    late_now &= since_reached < c.late_seconds
+    np.putmask(added, late_now, c.late_for_onset)
     if recent.alternates(seconds, pitch):
         lasts = OVERTIME * onsets.longest_quarters[states] * here[TEMPO] + OVERTIME_SECONDS
         added[since_reached < lasts] -= c.trill_relief
     if tables.adorning_any:
         lasts = OVERTIME * onsets.ornament_quarters[states] * here[TEMPO] + OVERTIME_SECONDS
-        added[tables.adorning[states] & (since_reached < lasts)] = c.added_in_ornament
+        adorning = tables.adorning[states]
+        adorning &= since_reached < lasts
+        np.putmask(added, adorning, c.added_in_ornament)
 
     late = max(0.0, wait.seconds - c.chord_window_seconds) * c.late_in_chord_per_second
     late = min(c.late_in_chord_most, late)
-    wrong = tables.wrong[states] + late
-    wrong[here[LEFT] < 0.5] = NEVER
-    slips = wrong < added
-    stay = np.where(slips, wrong, added)
-    move = slips * (WRONG_IN_CHORD - ADDED) + ADDED
+    wrong = tables.wrong[states]
+    wrong += late
+    np.putmask(wrong, here[LEFT] < 0.5, NEVER)
+    move = _ADDED_OR_WRONG[(wrong < added).view(np.int8)]
+    stay: NDArray[np.float64] = np.minimum(wrong, added, out=added)
     fresh = (tables.bits[states] & ~paths.heard) != 0
     if wait.pause and wait.seconds > c.chord_window_seconds:
         # After a pause an onset that was complete, slips and all, is not taken up again.
         fresh &= here[LEFT] > 0.5
-    stay[fresh] = late
-    move[fresh] = CHORD
+    np.putmask(stay, fresh, late)
+    np.putmask(move, fresh, CHORD)
     stay += here[COST]
     return stay, move
 
@@ -90,5 +97,8 @@ def note_what_sounded(
     late
         Where its key is written just before.
     """
-    columns[LEFT] = np.maximum(columns[LEFT] - ~added, 0.0)
-    columns[OWED] = np.maximum(columns[OWED] - (added & late), 0.0)
+    left, owed = columns[LEFT], columns[OWED]
+    left -= ~added
+    np.maximum(left, 0.0, out=left)
+    owed -= added & late
+    np.maximum(owed, 0.0, out=owed)

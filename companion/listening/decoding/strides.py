@@ -37,7 +37,7 @@ FASTEST, SLOWEST = 0.05, 8.0
 FIRST_CHANGE, LATER_CHANGE = 1.4, 0.5
 """Largest change of tempo (logarithm) that is learnt from at the first onset, and later."""
 
-STRIDES = np.arange(1, MAX_STRIDE + 1)[:, np.newaxis]
+_REACH = np.array((LATER_CHANGE, FIRST_CHANGE))
 
 
 class Strides:
@@ -70,13 +70,15 @@ class Strides:
                 self.skip[row, :left] += skip_one[between : between + left]
                 self.skipped_keys[row, :left] += onsets.keys[between : between + left]
 
-    def costs_of_advancing(self, paths: Paths, seconds: float) -> NDArray[np.float64]:
+    def costs_of_advancing(
+        self, paths: Paths, seconds: float, advance: NDArray[np.float64]
+    ) -> None:
         """Cost of advancing to the next onset, the one after it, ... whatever the key.
 
-        Returns
-        -------
-        array
-            One row per stride, one column per path.
+        Parameters
+        ----------
+        advance
+            Filled: one row per stride, one column per path.
         """
         c, before = self._costs, paths.table
         rate: NDArray[np.float64] = self.per_quarter.take(paths.states, axis=1)
@@ -86,7 +88,7 @@ class Strides:
         rate *= c.onset_spread_seconds
         rate *= rate
         rate += before[SPREAD]
-        advance: NDArray[np.float64] = 1.0 / ratio
+        np.reciprocal(ratio, out=advance)
         advance += ratio
         advance -= 2.0
         advance /= rate
@@ -94,7 +96,6 @@ class Strides:
         np.minimum(advance, c.timing_most, out=advance)
         advance += before[COST] + c.missed_note * before[LEFT]
         advance += self.skip.take(paths.states, axis=1)
-        return advance
 
     def learn(
         self,
@@ -102,9 +103,9 @@ class Strides:
         left: NDArray[np.intp],
         stride: NDArray[np.intp],
         seconds: float,
-    ) -> NDArray[np.float64]:
-        """Columns of the paths that advanced from some states (stride 0: to the next onset)."""
-        return learn(
+    ) -> None:
+        """Teach the paths that advanced from some states (stride 0: to the next onset)."""
+        learn(
             self._costs,
             columns,
             self._onsets.others[left + stride + 1],
@@ -121,8 +122,8 @@ def learn(
     per_quarter: NDArray[np.float64],
     skipped_keys: NDArray[np.float64],
     seconds: float,
-) -> NDArray[np.float64]:
-    """Columns of paths after they have gone on to another onset: its tempo, its keys.
+) -> None:
+    """Teach paths that have gone on to another onset: its tempo, its keys.
 
     Parameters
     ----------
@@ -133,19 +134,24 @@ def learn(
     per_quarter, skipped_keys
         One divided by the written time, and what was left out on the way.
     """
-    count = columns[ADVANCES] + 1.0
+    tempo, count, left = columns[TEMPO], columns[ADVANCES], columns[LEFT]
+    count += 1.0
     observed = (seconds - columns[REACHED]) * per_quarter
-    change = np.log(np.maximum(observed, 1e-3) / columns[TEMPO])
-    reach = np.where(count < 1.5, FIRST_CHANGE, LATER_CHANGE)
-    learning = np.maximum(
-        1.0 / (count + costs.tempo_prior),
-        np.where(change < 0, costs.tempo_learning_faster, costs.tempo_learning),
-    )
-    tempo = columns[TEMPO] * np.exp(learning * np.minimum(np.maximum(change, -reach), reach))
-    columns[TEMPO] = np.minimum(np.maximum(tempo, FASTEST), SLOWEST)
-    columns[OWED] = columns[LEFT] + skipped_keys
-    columns[LEFT] = others
-    columns[ADVANCES] = count
+    np.maximum(observed, 1e-3, out=observed)
+    observed /= tempo
+    change = np.log(observed, out=observed)
+    learning = np.array((costs.tempo_learning, costs.tempo_learning_faster))[
+        (change < 0).view(np.int8)
+    ]
+    np.maximum(learning, 1.0 / (count + costs.tempo_prior), out=learning)
+    reach = _REACH[(count < 1.5).view(np.int8)]
+    np.minimum(change, reach, out=change)
+    np.maximum(change, -reach, out=change)
+    change *= learning
+    tempo *= np.exp(change, out=change)
+    np.maximum(tempo, FASTEST, out=tempo)
+    np.minimum(tempo, SLOWEST, out=tempo)
+    np.add(left, skipped_keys, out=columns[OWED])
+    left[:] = others
     columns[REACHED] = seconds
     columns[SPREAD] = costs.timing_spread**2
-    return columns

@@ -10,53 +10,87 @@ import numpy as np
 from companion.listening.decoding.costs import NEVER
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
-    """The states reached, in rising order: cost, which path came there, and by which move."""
+class Ways:
+    """Ways to go on that lead away from their path: by a written leap, or starting anew.
+
+    Parameters
+    ----------
+    states
+        Where they lead.
+    cost, path, move
+        What each costs, which path came there, and by which move.
+    """
 
     states: NDArray[np.intp]
     cost: NDArray[np.float64]
     path: NDArray[np.intp]
     move: NDArray[np.int64]
 
+    @property
+    def lowest(self) -> float:
+        """What the cheapest costs, ``NEVER`` when there is none."""
+        return float(self.cost[self.cost.argmin()]) if len(self.cost) else NEVER
 
-class Ways:
-    """Room for one way to each state of the score, used anew for each note."""
+    def below(self, dearest: float) -> Ways:
+        """Those that cost less."""
+        kept = (self.cost < dearest).nonzero()[0]
+        if len(kept) == len(self.cost):
+            return self
+        return Ways(self.states[kept], self.cost[kept], self.path[kept], self.move[kept])
+
+
+_NO_STATES = np.zeros(0, np.intp)
+NO_WAYS = Ways(_NO_STATES, np.zeros(0), _NO_STATES, np.zeros(0, np.int64))
+
+
+def together(ways: Sequence[Ways]) -> Ways:
+    """Several bundles of ways as one, in their order."""
+    if len(ways) == 1:
+        return ways[0]
+    return Ways(
+        np.concatenate([each.states for each in ways]),
+        np.concatenate([each.cost for each in ways]),
+        np.concatenate([each.path for each in ways]),
+        np.concatenate([each.move for each in ways]),
+    )
+
+
+class CheapestWays:
+    """Room for the cheapest way to each state of the score, used anew for each note."""
 
     def __init__(self, size: int) -> None:
-        self._cost = np.full(size, NEVER)
-        self._path = np.zeros(size, np.intp)
-        self._move = np.zeros(size, np.int64)
-        self.lowest = NEVER
+        self._winner = np.zeros(size, np.intp)
 
-    def offer(
-        self,
-        states: NDArray[np.intp],
-        cost: NDArray[np.float64],
-        path: NDArray[np.intp],
-        move: NDArray[np.int64] | int,
-    ) -> None:
-        """Take these ways where nothing cheaper is known; each state once at most."""
-        better = (cost < self._cost[states]).nonzero()[0]
-        if not len(better):
-            return
-        to, cost = states[better], cost[better]
-        self._cost[to] = cost
-        self._path[to] = path[better]
-        self._move[to] = move if isinstance(move, int) else move[better]
-        self.lowest = min(self.lowest, float(cost.min()))
+    def choose(
+        self, states: NDArray[np.intp], cost: NDArray[np.float64], beam: float, most: int
+    ) -> tuple[NDArray[np.intp], float]:
+        """Of ways to some states the cheapest to each, no dearer than the cheapest by the beam.
 
-    def collect(self, beam: float, most: int) -> Found:
-        """The best of them, no dearer than the cheapest by the beam; then forget all."""
-        states = (self._cost < self.lowest + beam).nonzero()[0]
-        cost = self._cost[states]
-        if len(states) > most:
-            kept = np.sort(cost.argpartition(most)[:most])
-            states, cost = states[kept], cost[kept]
-        found = Found(states, cost, self._path[states], self._move[states])
-        self._cost.fill(NEVER)
-        self.lowest = NEVER
-        return found
+        Parameters
+        ----------
+        states, cost
+            Where each way leads, and what it costs; of equals the first is taken.
+        beam, most
+            How much dearer than the cheapest, and how many of the best.
+
+        Returns
+        -------
+        array, float
+            Which ways, in rising order, and what the cheapest costs.
+        """
+        lowest = float(cost[cost.argmin()])
+        within = (cost < lowest + beam).nonzero()[0]
+        states, cost = states[within], cost[within]
+        # The last to come to a state wins: the cheapest.
+        dearest_first = cost.argsort(kind="stable")[::-1]
+        self._winner[states[dearest_first]] = dearest_first
+        chosen = (self._winner[states] == np.arange(len(states))).nonzero()[0]
+        if len(chosen) > most:
+            chosen = np.sort(chosen[cost[chosen].argpartition(most)[:most]])
+        return within[chosen], lowest
