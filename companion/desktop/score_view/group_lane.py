@@ -2,18 +2,21 @@
 
 Brackets stand above the notes of the right hand and below those of the left. Each one reaches to
 its goal, the note that the group leads to, and ends there in a small wedge. Fingers that the
-pianist has set are upright, suggested ones lean.
+pianist has set are upright, suggested ones lean. All of it stands as near to the notes as the print
+allows, and beneath tempo and rehearsal marks, which move up as far as is needed.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
 from functools import lru_cache
+from math import floor
 from typing import TYPE_CHECKING, NamedTuple
 
 from PySide6.QtGui import QColor, QPainterPath, QTransform
 
 from companion.desktop.score_view.ink import InkItem
+from companion.desktop.score_view.lane_room import Rect, Room, turned
 from companion.desktop.score_view.outlines import letters_path, letters_width, stroked
 from companion.desktop.score_view.page_lane import PageLane
 from companion.desktop.score_view.print_items import Drawn
@@ -29,10 +32,15 @@ if TYPE_CHECKING:
 _LINE = 0.14
 _SERIF = 0.75
 _WEDGE = 0.45
-_OFF_PRINT = 0.55  # staff spaces between print and what is written above or below it
+_OFF_PRINT = 0.3  # staff spaces between print and what is written above or below it
+_OFF_WORDS = 0.6  # and between that and tempo marks
+_BELOW_LINE = 0.25
+_LEVELS = 1.0
+_FARTHEST_BRACKET = 16.0
 _FINGER_EM = 1.75
 _FINGER_HEIGHT = 0.65 * _FINGER_EM
-_FINGER_STEP = 1.45  # of fingers above each other, in a chord
+_FINGER_HALF_WIDTH = 0.7  # reaches to the stem
+_FINGER_STEP = 1.2  # of fingers above each other, in a chord
 
 
 class GroupLine(NamedTuple):
@@ -99,101 +107,179 @@ class GroupLane(PageLane):
 
     # -- drawing ---------------------------------------------------------------------------------
 
+    def _redraw(self) -> None:
+        for sheet in self._sheets.values():
+            sheet.raise_words({})
+        super()._redraw()
+
     def _draw(self, page: int) -> None:
-        tops: dict[str, float] = {}
+        engraved = next((each for each in self._index.pages if each.index == page), None)
+        if engraved is None:
+            return
         own, light = QPainterPath(), QPainterPath()
-        for sign, x, y in self._finger_places(page):
-            figure = _figure(sign.finger, sign.own)
-            (own if sign.own else light).addPath(figure.translated(x, y))
-            edge = y - _FINGER_HEIGHT if sign.hand is Hand.RIGHT else y
-            tops[sign.note_id] = edge
-        for group in self._groups:
-            for path in self._brackets(group, page, tops):
-                (own if group.own else light).addPath(path)
+        raised: dict[int, float] = {}
+        columns, rows = self._columns(page), self._rows(page)
+        for system in engraved.systems:
+            print_there = tuple(self._index.print_of(page, system))
+            for hand in Hand:
+                rects = print_there if hand is Hand.RIGHT else map(turned, print_there)
+                side = _Side(self._index, hand, Room(rects))
+                for column in columns.get((system.index, hand), ()):
+                    for sign, path in side.fingers(column):
+                        (own if sign.own else light).addPath(path)
+                for group, heads in rows.get((system.index, hand), ()):
+                    path = side.bracket(group, heads)
+                    (own if group.own else light).addPath(path)
+                if hand is Hand.RIGHT:
+                    raised |= self._raised(page, system.index, side.written)
+        self._sheets[page].raise_words(raised)
         for path, kind in ((own, InkItem), (light, _LightInk)):
             if not path.isEmpty():
                 drawn = Drawn(((path.controlPointRect(), path),), ())
                 item = kind(drawn, (), self._palette, self._sheets[page], cached=self._cached)
                 self._items[page].append(item)
 
-    def _finger_places(self, page: int) -> Iterable[tuple[FingerSign, float, float]]:
-        """Fingers of a page with the left end and the baseline of each."""
-        columns: dict[tuple[int, int, Hand], list[tuple[PlacedHead, FingerSign]]] = defaultdict(
-            list
-        )
+    def _columns(self, page: int) -> Mapping[tuple[int, Hand], list[_Column]]:
+        """The fingers of a page by system and hand, those of a chord together, left to right."""
+        found: dict[tuple[int, Hand, int, int], _Column] = defaultdict(list)
         for sign in self._fingers:
             placed = self._index.head(sign.note_id)
-            if placed is not None and placed.page == page:
-                column = (placed.head.measure_index, round(placed.head.box.centre_x), sign.hand)
-                columns[column].append((placed, sign))
-        for (measure_index, _, hand), several in columns.items():
-            measure = self._index.measure(measure_index)
-            if measure is None:
-                continue
-            several.sort(key=lambda pair: pair[0].head.box.y)
-            x = several[0][0].head.box.centre_x
-            if hand is Hand.RIGHT:
-                y = self._index.free_above(measure, x, 0.6) - _OFF_PRINT
-                several.reverse()
-                step = -_FINGER_STEP
-            else:
-                staff = several[-1][0].head.staff
-                y = self._index.free_below(measure, staff, x, 0.6) + _OFF_PRINT + _FINGER_HEIGHT
-                step = _FINGER_STEP
-            for place, (_, sign) in enumerate(several):
-                width = letters_width(str(sign.finger), italic=not sign.own) * _FINGER_EM
-                yield sign, x - width / 2, y + place * step
-
-    def _brackets(
-        self, group: GroupLine, page: int, edges: Mapping[str, float]
-    ) -> Iterable[QPainterPath]:
-        """The bracket of a group, in parts where it goes over the end of a system."""
-        rows: dict[int, list[PlacedHead]] = defaultdict(list)
-        ids = dict.fromkeys((*group.note_ids, *group.goal_ids[:1]))
-        for note_id in ids:
-            placed = self._index.head(note_id)
             measure = self._index.measure(placed.head.measure_index) if placed else None
             if placed is not None and measure is not None and placed.page == page:
-                rows[measure.system.index].append(placed)
-        goal = group.goal_ids[0] if group.goal_ids else None
-        for heads in rows.values():
-            inside = [each for each in heads if each.head.note_id in group.note_ids]
-            if not inside:
-                continue  # only the goal stands here: the bracket ends where the system does
-            yield self._bracket(
-                group.hand,
-                inside,
-                heads,
-                edges,
-                reaches_goal=any(each.head.note_id == goal for each in heads),
-            )
+                head = placed.head
+                key = (
+                    measure.system.index,
+                    sign.hand,
+                    head.measure_index,
+                    round(head.box.centre_x),
+                )
+                found[key].append((placed, sign))
+        sorted_by_side: dict[tuple[int, Hand], list[_Column]] = defaultdict(list)
+        for (system, hand, _, _), column in sorted(found.items(), key=lambda item: item[0][2:]):
+            sorted_by_side[system, hand].append(column)
+        return sorted_by_side
 
-    def _bracket(
-        self,
-        hand: Hand,
-        inside: Sequence[PlacedHead],
-        heads: Sequence[PlacedHead],
-        edges: Mapping[str, float],
-        *,
-        reaches_goal: bool,
-    ) -> QPainterPath:
-        left = min(each.head.box.x for each in inside) - 0.15
-        right = max(each.head.box.right for each in heads) + 0.15
-        above = hand is Hand.RIGHT
-        free = []
-        for each in heads:
-            measure = self._index.measure(each.head.measure_index)
-            if measure is None:
+    def _rows(
+        self, page: int
+    ) -> Mapping[tuple[int, Hand], list[tuple[GroupLine, list[PlacedHead]]]]:
+        """The brackets of a page by system and hand: a group on two systems has two."""
+        found: dict[tuple[int, Hand], list[tuple[GroupLine, list[PlacedHead]]]] = defaultdict(list)
+        for group in self._groups:
+            by_system: dict[int, list[PlacedHead]] = defaultdict(list)
+            for note_id in dict.fromkeys((*group.note_ids, *group.goal_ids[:1])):
+                placed = self._index.head(note_id)
+                measure = self._index.measure(placed.head.measure_index) if placed else None
+                if placed is not None and measure is not None and placed.page == page:
+                    by_system[measure.system.index].append(placed)
+            inside = frozenset(group.note_ids)
+            for system, heads in by_system.items():
+                # where only the goal stands the bracket has ended with the system before
+                if any(each.head.note_id in inside for each in heads):
+                    found[system, group.hand].append((group, heads))
+        return found
+
+    def _raised(self, page: int, system: int, written: Room) -> dict[int, float]:
+        """By how much the marks above each measure go up, to stand above what is written."""
+        found = {}
+        for measure in self._index.measures_on(page):
+            if measure.system != system:
                 continue
-            box = each.head.box
-            if above:
-                free.append(self._index.free_above(measure, box.centre_x, 1.0))
-            else:
-                free.append(self._index.free_below(measure, each.head.staff, box.centre_x, 1.0))
-            if each.head.note_id in edges:
-                free.append(edges[each.head.note_id])
-        down = 1.0 if above else -1.0
-        y = (min(free) if above else max(free)) - down * (_OFF_PRINT + _SERIF)
+            words = self._index.words_above(page, measure)
+            needed = 0.0
+            for word in words:
+                top = written.top_of(word.left - _OFF_PRINT, word.right + _OFF_PRINT)
+                if top is not None:
+                    needed = max(needed, word.bottom + _OFF_WORDS - top)
+            if needed:
+                found[measure.measure_index] = needed
+        return found
+
+
+_Column = list[tuple["PlacedHead", FingerSign]]
+
+
+class _Side:
+    """Places the signs of one hand on one system: those of the left hand upside down."""
+
+    def __init__(self, index: ScoreIndex, hand: Hand, room: Room) -> None:
+        self._index = index
+        self._hand = hand
+        self._room = room
+        self._up = hand is Hand.RIGHT
+        self.written = Room()
+
+    def _seen(self, y: float) -> float:
+        """A y of the page as this side counts it, and back."""
+        return y if self._up else -y
+
+    def _edge(self, heads: Iterable[PlacedHead]) -> float:
+        """The outer edge of staff and heads, as this side counts."""
+        edges = []
+        for placed in heads:
+            box = placed.head.box
+            edges.append(box.y if self._up else -box.bottom)
+            measure = self._index.measure(placed.head.measure_index)
+            staves = measure.measure.staves if measure is not None else ()
+            if staves:
+                number = 1 if self._up else min(placed.head.staff, len(staves))
+                staff = staves[number - 1].box
+                edges.append(staff.y if self._up else -staff.bottom)
+        return min(edges)
+
+    def fingers(self, column: _Column) -> Iterable[tuple[FingerSign, QPainterPath]]:
+        """The fingers of what is struck together: outwards from the nearest note."""
+        column.sort(key=lambda pair: self._seen(pair[0].head.box.y), reverse=True)
+        x = column[0][0].head.box.centre_x
+        height = _FINGER_HEIGHT + (len(column) - 1) * _FINGER_STEP
+        left, right = x - _FINGER_HALF_WIDTH, x + _FINGER_HALF_WIDTH
+        start = self._edge(placed for placed, _ in column)
+        bottom = self._room.free_bottom(left, right, start, height + 2 * _OFF_PRINT) - _OFF_PRINT
+        taken = Rect(left, bottom - height, right, bottom)
+        self._room.add(taken)
+        self.written.add(taken)
+        for place, (_, sign) in enumerate(column):
+            edge = bottom - place * _FINGER_STEP
+            baseline = edge if self._up else -edge + _FINGER_HEIGHT
+            width = letters_width(str(sign.finger), italic=not sign.own) * _FINGER_EM
+            yield sign, _figure(sign.finger, sign.own).translated(x - width / 2, baseline)
+
+    def bracket(self, group: GroupLine, heads: Sequence[PlacedHead]) -> QPainterPath:
+        """The bracket of a group on this system."""
+        left = min(each.head.box.x for each in heads) - 0.15
+        right = max(each.head.box.right for each in heads) + 0.15
+        y = self._free_line(left, right, self._edge(heads) - _OFF_PRINT - _SERIF)
+        for rect in (
+            Rect(left, y - _LINE, right, y + _LINE),
+            Rect(left, y, left + _LINE, y + _SERIF),
+            Rect(right - _LINE, y, right, y + _SERIF),
+        ):
+            self._room.add(rect)
+            self.written.add(rect)
+        goal = group.goal_ids[0] if group.goal_ids else None
+        reaches_goal = any(each.head.note_id == goal for each in heads)
+        return self._drawn_bracket(left, right, self._seen(y), reaches_goal=reaches_goal)
+
+    def _free_line(self, left: float, right: float, start: float) -> float:
+        """The y of a bracket that touches nothing, on a grid, so that neighbours stand level."""
+        y = start
+        while True:
+            level = floor(y / _LEVELS) * _LEVELS
+            line = self._room.free_bottom(
+                left, right, level + _LINE + _BELOW_LINE, 2 * _LINE + 2 * _BELOW_LINE
+            )
+            ends = (
+                self._room.free_bottom(end - 0.2, end + 0.2, level + _SERIF, _SERIF)
+                for end in (left, right)
+            )
+            lowest = min(line - _LINE - _BELOW_LINE, *(end - _SERIF for end in ends))
+            if lowest >= level - 1e-6 or start - lowest > _FARTHEST_BRACKET:
+                return level
+            y = lowest
+
+    def _drawn_bracket(
+        self, left: float, right: float, y: float, *, reaches_goal: bool
+    ) -> QPainterPath:
+        down = 1.0 if self._up else -1.0
         line = QPainterPath()
         line.moveTo(left, y + down * _SERIF)
         line.lineTo(left, y)

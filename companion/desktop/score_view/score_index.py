@@ -9,11 +9,13 @@ from bisect import bisect_right
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
+from companion.desktop.score_view.lane_room import pieces_of, rect_of_box
 from companion.score.engraving.shapes import outline_boxes, shape_box
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
+    from companion.desktop.score_view.lane_room import Rect
     from companion.score.engraving.model import (
         Box,
         EngravedMeasure,
@@ -185,6 +187,24 @@ class ScoreIndex:
 
     # -- free room for signs -----------------------------------------------------------------------
 
+    def print_of(self, page: int, system: EngravedSystem) -> Iterator[Rect]:
+        """All that is printed of a system in small rectangles, but for marks that may move up."""
+        engraved, boxes = self._pages[page], self._glyph_boxes[page]
+        for shape in system.shapes:
+            yield from pieces_of(shape, boxes)
+        for measure in engraved.measures:
+            if measure.system == system.index:
+                for shape in measure.shapes:
+                    yield from pieces_of(shape, boxes)
+        for head in engraved.noteheads:
+            if system.first_measure <= head.measure_index <= system.last_measure:
+                yield rect_of_box(head.box)
+
+    def words_above(self, page: int, measure: EngravedMeasure) -> list[Rect]:
+        """The marks of a measure that may move up."""
+        boxes = self._glyph_boxes[page]
+        return [rect_of_box(shape_box(shape, boxes)) for shape in measure.words_above]
+
     def free_above(self, placed: PlacedMeasure, x: float, half_width: float) -> float:
         """The y above the first staff and above what is printed around ``x``."""
         staff = placed.measure.staves[0].box if placed.measure.staves else placed.measure.box
@@ -217,7 +237,8 @@ class ScoreIndex:
                     yield box
         glyph_boxes = self._glyph_boxes[placed.page]
         # brackets of endings belong to the system
-        for shape in (*placed.measure.shapes, *placed.system.shapes):
+        measure = placed.measure
+        for shape in (*measure.shapes, *measure.words_above, *placed.system.shapes):
             box = shape_box(shape, glyph_boxes)
             if box.x < x + half_width and box.right > x - half_width:
                 yield box

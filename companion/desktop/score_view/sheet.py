@@ -19,7 +19,7 @@ from companion.desktop.score_view.print_items import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Mapping
 
     from PySide6.QtGui import QPainter
     from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
@@ -62,6 +62,7 @@ class SheetItem(QGraphicsRectItem):
         self._cached = cached
         self._palette = palette
         self.inks: list[InkItem] = []
+        self.words_above: dict[int, InkItem] = {}
         self.systems: list[ContainerItem] = []
         self.heads: dict[str, NoteheadItem] = {}
         self.built = False
@@ -88,6 +89,9 @@ class SheetItem(QGraphicsRectItem):
         for measure in page.measures:
             container = system_of[measure.measure_index]
             self._print(measure.shapes, measure.staff_lines, glyphs, container)
+            if measure.words_above:
+                words = self._print(measure.words_above, (), glyphs, container)
+                self.words_above[measure.measure_index] = words
             yield
         for count, head in enumerate(page.noteheads):
             container = system_of[head.measure_index]
@@ -103,10 +107,16 @@ class SheetItem(QGraphicsRectItem):
         staff_lines: Iterable[Line],
         glyphs: GlyphPaths,
         parent: QGraphicsItem,
-    ) -> None:
+    ) -> InkItem:
         drawn = drawn_shapes(shapes, glyphs)
         ink = InkItem(drawn, staff_lines, self._palette, parent, cached=self._cached)
         self.inks.append(ink)
+        return ink
+
+    def raise_words(self, spaces_by_measure: Mapping[int, float]) -> None:
+        """Move tempo and rehearsal marks up by so many staff spaces, all others to their place."""
+        for measure_index, words in self.words_above.items():
+            words.setY(-spaces_by_measure.get(measure_index, 0.0))
 
     def set_palette(self, palette: ScorePalette) -> None:
         """Change the colours of paper and print; heads that are marked are coloured after."""

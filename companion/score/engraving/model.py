@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import NamedTuple
 
-LAYOUT_VERSION = 2
+LAYOUT_VERSION = 3
 """Part of the key of a page cache: rises when the same score would be engraved differently."""
 
 
@@ -187,6 +187,9 @@ class EngravedMeasure:
         Kept apart because they are drawn on whole pixels.
     content_left
         The x where notes may begin: behind clef, key and time signature.
+    words_above
+        Tempo and rehearsal marks above the first staff, not among the other shapes: they may move
+        further up where signs of the pianist stand between them and the notes.
     """
 
     measure_index: int
@@ -196,6 +199,7 @@ class EngravedMeasure:
     shapes: tuple[Shape, ...]
     staff_lines: tuple[Line, ...]
     content_left: float
+    words_above: tuple[Shape, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

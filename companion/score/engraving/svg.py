@@ -56,6 +56,7 @@ _SVG = "{http://www.w3.org/2000/svg}"
 _BOLD = {"ending", "fing", "reh", "tempo"}
 _ITALIC = {"dir", "dynam", "mNum"}
 _SKIPPED = {"bounding-box", "placeholder"}
+_WORDS_ABOVE = {"reh", "tempo"}
 _BEFORE_NOTES = {"clef", "keySig", "meterSig", "meterSigGrp"}
 
 
@@ -64,6 +65,7 @@ class _MeasureDraft:
     measure_index: int
     system: int
     shapes: list[Shape] = field(default_factory=list)
+    words: list[Shape] = field(default_factory=list)
     staff_lines: list[Line] = field(default_factory=list)
     staves: list[StaffBox] = field(default_factory=list)
     content_left: float = 0.0
@@ -85,6 +87,7 @@ class _Place:
     measure: _MeasureDraft | None = None
     note_id: str = ""
     in_notehead: bool = False
+    in_words: bool = False
 
 
 class PageReader:
@@ -142,7 +145,7 @@ class PageReader:
         for draft in walk.systems:
             if not draft.measures:
                 continue
-            finished = [_finished(m, len(systems)) for m in draft.measures]
+            finished = [_finished(m, len(systems), boxes) for m in draft.measures]
             measures.extend(finished)
             systems.append(_finished_system(len(systems), draft, finished, boxes))
         staves = {m.measure_index: m.staves for m in measures}
@@ -166,6 +169,7 @@ class _Walk:
             yield from system.shapes
             for measure in system.measures:
                 yield from measure.shapes
+                yield from measure.words
         for _, glyphs in self._heads.values():
             yield from glyphs
 
@@ -210,6 +214,8 @@ class _Walk:
             inner = replace(inner, note_id=group.get("id") or "")
         elif kind == "notehead":
             inner = replace(inner, in_notehead=True)
+        elif kind in _WORDS_ABOVE:
+            inner = replace(inner, in_words=True)
         self.descend(group, inner)
         if kind in _BEFORE_NOTES and inner.measure is not None and not self._heads_in(inner):
             self._push_content_left(group, inner)
@@ -260,7 +266,7 @@ class _Walk:
             _, glyphs = self._heads.setdefault(place.note_id, (measure.measure_index, []))
             glyphs.append(shape)
         elif measure is not None:
-            measure.shapes.append(shape)
+            (measure.words if place.in_words else measure.shapes).append(shape)
         elif place.system is not None:
             place.system.shapes.append(shape)
 
@@ -289,16 +295,19 @@ def _around(boxes: Iterable[Box]) -> Box:
     return result or NO_BOX
 
 
-def _finished(draft: _MeasureDraft, system: int) -> EngravedMeasure:
+def _finished(draft: _MeasureDraft, system: int, glyph_boxes: Mapping[str, Box]) -> EngravedMeasure:
     box = _around(staff.box for staff in draft.staves)
+    above = _around(shape_box(shape, glyph_boxes) for shape in draft.words).bottom <= box.y
+    words, shapes = (draft.words, draft.shapes) if above else ([], draft.shapes + draft.words)
     return EngravedMeasure(
         draft.measure_index,
         system,
         box,
         tuple(draft.staves),
-        tuple(draft.shapes),
+        tuple(shapes),
         tuple(draft.staff_lines),
         max(box.x, draft.content_left),
+        tuple(words),
     )
 
 
@@ -309,7 +318,10 @@ def _finished_system(
     glyph_boxes: Mapping[str, Box],
 ) -> EngravedSystem:
     box = _around(measure.box for measure in measures)
-    shapes = [*draft.shapes, *(shape for measure in measures for shape in measure.shapes)]
+    shapes = [
+        *draft.shapes,
+        *(shape for each in measures for shape in (*each.shapes, *each.words_above)),
+    ]
     outer = _around([box, *(shape_box(shape, glyph_boxes) for shape in shapes)])
     numbers_there = [measure.measure_index for measure in measures]
     return EngravedSystem(

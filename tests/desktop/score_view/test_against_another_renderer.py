@@ -62,7 +62,11 @@ def our_picture(page: EngravedPage, size: tuple[int, int]) -> Image.Image:
 
 def without_text(page: EngravedPage) -> EngravedPage:
     measures = tuple(
-        replace(m, shapes=tuple(s for s in m.shapes if not isinstance(s, Text)))
+        replace(
+            m,
+            shapes=tuple(s for s in m.shapes if not isinstance(s, Text)),
+            words_above=tuple(s for s in m.words_above if not isinstance(s, Text)),
+        )
         for m in page.measures
     )
     systems = tuple(

@@ -132,7 +132,11 @@ def test_every_glyph_on_a_page_has_an_outline():
     for name in (*SAMPLES, *CORPUS):
         _, pages = engraved_by_name(name)
         for page in pages:
-            shapes = [shape for measure in page.measures for shape in measure.shapes]
+            shapes = [
+                shape
+                for measure in page.measures
+                for shape in (*measure.shapes, *measure.words_above)
+            ]
             codes = {shape.code for shape in shapes if isinstance(shape, Glyph)}
             runs = [run for shape in shapes if isinstance(shape, Text) for run in shape.runs]
             codes |= {run.code for run in runs if run.code}
@@ -142,7 +146,7 @@ def test_every_glyph_on_a_page_has_an_outline():
 
 def test_metronome_mark_has_a_note_glyph_with_a_width():
     _, pages = engraved_by_name("evening_by_the_weir.musicxml")
-    texts = [s for m in pages[0].measures for s in m.shapes if isinstance(s, Text)]
+    texts = [s for m in pages[0].measures for s in m.words_above if isinstance(s, Text)]
     runs = [run for text in texts for run in text.runs]
     assert any(run.code.startswith("ECA") and run.advance > 0.5 for run in runs)
     assert any("flowing" in run.text and run.bold for run in runs)
