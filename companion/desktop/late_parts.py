@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from companion.desktop.pages.shelf_page import ShelfPage
     from companion.desktop.palette import Palette
     from companion.desktop.section_map.sheet import SectionSheet
+    from companion.desktop.tasks.page import TasksPage
 
 Part = TypeVar("Part")
 WidgetPart = TypeVar("WidgetPart", bound=QWidget)
@@ -136,6 +137,13 @@ def group_row() -> GroupRow:
     from companion.desktop.grouping.row import GroupRow
 
     return GroupRow()
+
+
+def tasks_page(palette: Palette) -> TasksPage:
+    """Build the page of the tasks."""
+    from companion.desktop.tasks.page import TasksPage
+
+    return TasksPage(palette)
 
 
 def shelf_page() -> ShelfPage:

@@ -54,6 +54,7 @@ if TYPE_CHECKING:
     from companion.desktop.pages.help_page import HelpPage
     from companion.desktop.pages.shelf_page import ShelfPage
     from companion.desktop.section_map.sheet import SectionSheet
+    from companion.desktop.tasks.page import TasksPage
 
 _LEAST_WIDTH, _LEAST_HEIGHT = 860, 560
 _PAGE_MARGINS = (24, 12, 16, 12)
@@ -71,6 +72,7 @@ class Pages:
         self.late_days = Late(lambda: late_parts.days_page(self._palette))
         self.late_harmony = Late(late_parts.harmony_page)
         self.late_grouping = Late(late_parts.grouping_page)
+        self.late_tasks = Late(lambda: late_parts.tasks_page(self._palette))
         self.late_shelf = Late(late_parts.shelf_page)
         self.late_help = Late(lambda: late_parts.help_page(self._palette))
 
@@ -90,6 +92,11 @@ class Pages:
         return self.late_grouping.get()
 
     @property
+    def tasks(self) -> TasksPage:
+        """Parts of sections that ask for something of their own."""
+        return self.late_tasks.get()
+
+    @property
     def shelf(self) -> ShelfPage:
         """All pieces."""
         return self.late_shelf.get()
@@ -103,6 +110,7 @@ class Pages:
         """Draw with another palette from now on."""
         self._palette = palette
         self.late_days.if_built(lambda page: page.set_palette(palette))
+        self.late_tasks.if_built(lambda page: page.set_palette(palette))
         self.late_help.if_built(lambda page: page.set_colours(palette))
 
 
@@ -156,6 +164,7 @@ class MainWindow(QMainWindow):
         self._stack.addWidget(Place(pages.late_days, _PAGE_MARGINS))
         self._stack.addWidget(Place(pages.late_harmony, _PAGE_MARGINS))
         self._stack.addWidget(Place(pages.late_grouping, _PAGE_MARGINS))
+        self._stack.addWidget(Place(pages.late_tasks, _PAGE_MARGINS))
         self._stack.addWidget(Place(pages.late_shelf))
         self._stack.addWidget(Place(pages.late_help))
         self.splitter = QSplitter(Qt.Orientation.Horizontal)
@@ -230,6 +239,7 @@ class MainWindow(QMainWindow):
         self.actions_by_id["show_keyboard"].toggled.connect(self._keyboard_toggled)
         self.actions_by_id["show_lanes"].toggled.connect(self.map_view.show_lanes)
         self.actions_by_id["show_lanes"].setChecked(True)
+        self.actions_by_id["show_tasks"].setChecked(True)
         self.actions_by_id["full_screen"].toggled.connect(self._full_screen)
         self.actions_by_id["quit"].triggered.connect(self.close)
         self.actions_by_id["help"].triggered.connect(self._show_help)
@@ -261,6 +271,7 @@ class MainWindow(QMainWindow):
             self.late_keyboard,
             pages.late_harmony,
             pages.late_grouping,
+            pages.late_tasks,
             pages.late_shelf,
             pages.late_help,
         )

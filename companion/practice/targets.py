@@ -20,6 +20,16 @@ def target_of(section: Section, section_map: SectionMap, score: Score) -> float 
     return written_tempo_at(score, section.start)
 
 
+def target_at(position: Position, section_map: SectionMap, score: Score) -> float | None:
+    """Target tempo at a place: that of the sections around it, else what the score says there."""
+    section = section_map.section_at(position)
+    if section is not None:
+        for around in (section, *section_map.ancestors(section.section_id)):
+            if around.target_quarters_per_minute is not None:
+                return around.target_quarters_per_minute
+    return written_tempo_at(score, position)
+
+
 def written_tempo_at(score: Score, position: Position) -> float | None:
     """Tempo that the score gives at a place, in quarters a minute; None before any figure."""
     tempo = None

@@ -83,13 +83,17 @@ class DayMeasures:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DaysContent:
-    """Everything on the page for one piece: sections in order of the map, takes newest first."""
+    """Everything on the page for one piece: sections in order of the map, takes newest first.
+
+    ``tasks`` are parts of sections that have a history of their own, under the ids of the tasks.
+    """
 
     sections: tuple[SectionDays, ...] = ()
     takes: tuple[TakeRow, ...] = ()
     day_measures: tuple[DayMeasures, ...] = ()
     measure_numbers: tuple[str, ...] = ()
     today: date | None = None
+    tasks: tuple[SectionDays, ...] = ()
 
     @property
     def days(self) -> tuple[date, ...]:

@@ -47,26 +47,42 @@ class PieceHistory:
     today: date
 
 
-def days_content(score: Score, section_map: SectionMap, history: PieceHistory) -> DaysContent:
-    """Fill the page of the days for one piece."""
+def days_content(
+    score: Score,
+    section_map: SectionMap,
+    history: PieceHistory,
+    tasks: Sequence[Section] = (),
+) -> DaysContent:
+    """Fill the page of the days for one piece.
+
+    Parameters
+    ----------
+    tasks
+        Parts of sections with a history of their own; they do not lie in the map.
+    """
     summaries = summarise_sections(history.results, history.day_starts_at_hour)
-    sections = tuple(
-        SectionDays(
+
+    def days_of(section: Section, level: int) -> SectionDays:
+        stretch, beat = Stretch.of(section), _beat_at(section, score.measures)
+        return SectionDays(
             section_id=section.section_id,
             name=section.name,
             span=_span(section, score.measures),
-            level=section_map.depth(section.section_id),
+            level=level,
             from_measure_index=section.start.measure_index,
             to_measure_index=_end_measure(section),
-            summary=summaries.get(Stretch.of(section)) or empty_summary(Stretch.of(section)),
-            beat_quarters=_beat_at(section, score.measures),
-            beat_name=beat_name(_beat_at(section, score.measures)),
+            summary=summaries.get(stretch) or empty_summary(stretch),
+            beat_quarters=beat,
+            beat_name=beat_name(beat),
             target_quarters_per_minute=history.targets.get(section.section_id),
         )
-        for section in section_map.sections
-    )
+
     return DaysContent(
-        sections=sections,
+        sections=tuple(
+            days_of(section, section_map.depth(section.section_id))
+            for section in section_map.sections
+        ),
+        tasks=tuple(days_of(task, 0) for task in tasks),
         takes=_take_rows(score, section_map, history),
         day_measures=_day_measures(history),
         measure_numbers=tuple(measure.number for measure in score.measures),

@@ -21,6 +21,7 @@ RULER_PIXELS = 18
 RETURNS_PIXELS = 12
 BRACKET_PIXELS = 21
 BAND_PIXELS = 32
+TASK_PIXELS = 15
 LANE_PIXELS = 18
 STRIP_PIXELS = 18
 GAP_PIXELS = 6
@@ -71,6 +72,8 @@ class MapLayout:
         False leaves only ruler, brackets and band.
     lanes
         The rows under the band.
+    task_rows
+        How many rows the tasks need, between band and lanes.
     """
 
     measures: tuple[Measure, ...]
@@ -78,6 +81,7 @@ class MapLayout:
     width_pixels: float
     with_lanes: bool = True
     lanes: tuple[Lane, ...] = USUAL_LANES
+    task_rows: int = 0
 
     @property
     def left(self) -> float:
@@ -148,9 +152,14 @@ class MapLayout:
         return self.rows[-1].top
 
     @property
+    def tasks_top(self) -> float:
+        """Upper edge of the first row of tasks."""
+        return self.band_top + BAND_PIXELS + GAP_PIXELS
+
+    @property
     def lanes_top(self) -> float:
         """Upper edge of the first lane."""
-        return self.band_top + BAND_PIXELS + GAP_PIXELS
+        return self.tasks_top + self.task_rows * TASK_PIXELS
 
     def lane_top(self, lane: Lane) -> float:
         """Upper edge of a lane."""

@@ -31,6 +31,7 @@ from companion.desktop.section_map.layout import USUAL_LANES, Lane, MapLayout
 from companion.desktop.section_map.name_edit import NameEdit
 from companion.desktop.section_map.overlay import Leap, Overlay, ShownStretch
 from companion.desktop.section_map.picture import MapPicture
+from companion.desktop.section_map.task_lane import MapTask, TaskLane
 from companion.desktop.section_map.telling import MapTeller
 from companion.score.model import Measure, Position
 from companion.score.sections.section_map import Section, SectionMap
@@ -60,6 +61,8 @@ class SectionMapView(QWidget):
         Section id: open its sheet.
     menu_asked(QPoint)
         Global point for the context menu of the selected section.
+    task_chosen(str), task_opened(str)
+        Task id: it was clicked or reached by the arrow keys; all about it shall be shown.
     """
 
     section_chosen = Signal(str)
@@ -70,6 +73,8 @@ class SectionMapView(QWidget):
     renamed = Signal(str, str)
     sheet_asked = Signal(str)
     menu_asked = Signal(QPoint)
+    task_chosen = Signal(str)
+    task_opened = Signal(str)
 
     def __init__(self, palette: Palette, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -83,6 +88,7 @@ class SectionMapView(QWidget):
         self._work: tuple[WorkFigures, ...] = ()
         self._keys: tuple[KeyFigures, ...] = ()
         self._selected_id: str | None = None
+        self._tasks = TaskLane()
         self._overlay = Overlay()
         self._drawing: QPixmap | None = None
         self._name_edit: NameEdit | None = None
@@ -124,6 +130,12 @@ class SectionMapView(QWidget):
             self._lanes = lanes
             self._rebuild()
         self.show_figures(self._figures)
+
+    def show_tasks(self, tasks: tuple[MapTask, ...]) -> None:
+        """Show the tasks inside the sections, in order of place."""
+        if tasks != self._tasks.tasks:
+            self._tasks = self._tasks.with_tasks(tasks)
+            self._rebuild()
 
     def show_place(self, position: Position | None, *, sure: bool = True) -> None:
         """Show where the player is; None takes the mark away. An unsure place is dashed."""
@@ -192,6 +204,7 @@ class SectionMapView(QWidget):
         """Mark a section that nobody has chosen."""
         if section_id != self._selected_id:
             self._selected_id = section_id
+            self._tasks = self._tasks.choosing(None)
             self._redraw()
             self.section_marked.emit(section_id)
 
@@ -200,6 +213,17 @@ class SectionMapView(QWidget):
         for section in self._section_map.sections:
             if section.section_id == section_id and section_id != self._selected_id:
                 self._choose(section)
+
+    @property
+    def chosen_task_id(self) -> str | None:
+        """The task that is chosen."""
+        return self._tasks.chosen_id
+
+    def choose_task(self, task_id: str) -> None:
+        """Choose a task as if it had been clicked."""
+        task = next((task for task in self._tasks.tasks if task.task_id == task_id), None)
+        if task is not None:
+            self._choose_task(task)
 
     def mark_split_place(self, position: Position) -> None:
         """Put the open wedge at a measure."""
@@ -287,7 +311,12 @@ class SectionMapView(QWidget):
             self.border_moved.emit(border, position)
 
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
-        """Open the sheet of a section."""
+        """Open the sheet of a section, or the list of tasks at one of them."""
+        point = event.position()
+        task = self._tasks.task_at(self._layout, point.x(), point.y())
+        if task is not None:
+            self.task_opened.emit(task.task_id)
+            return
         section = self._layout.section_at(event.position().x(), event.position().y())
         if section is not None:
             self.sheet_asked.emit(section.section_id)
@@ -319,6 +348,8 @@ class SectionMapView(QWidget):
             self._choose_leaf(0 if key == Qt.Key.Key_Home else -1)
         elif key in (Qt.Key.Key_Up, Qt.Key.Key_Down):
             self._step_level(up=key == Qt.Key.Key_Up)
+        elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self._tasks.chosen_id is not None:
+            self.task_opened.emit(self._tasks.chosen_id)
         elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self._selected_id is not None:
             self.sheet_asked.emit(self._selected_id)
         else:
@@ -355,6 +386,7 @@ class SectionMapView(QWidget):
             figures=self._figures,
             overlay=self._overlay,
             definitions=self._definitions,
+            tasks=self._tasks,
         )
 
     # internal
@@ -367,6 +399,7 @@ class SectionMapView(QWidget):
             float(self.width()),
             self._with_lanes,
             self._lanes,
+            len(self._tasks.rows),
         )
         if self._layout.height_pixels != before:
             self.updateGeometry()
@@ -391,6 +424,7 @@ class SectionMapView(QWidget):
                 selected_id=self._selected_id,
             )
             painting.paint_map(painter, picture)
+            self._tasks.paint(painter, self._layout, self._colours)
             painter.end()
         return pixmap
 
@@ -404,6 +438,10 @@ class SectionMapView(QWidget):
                 )
 
     def _choose_at(self, x: float, y: float) -> None:
+        task = self._tasks.task_at(self._layout, x, y)
+        if task is not None:
+            self._choose_task(task)
+            return
         measure = Position(self._layout.measure_at(x))
         section = self._layout.section_at(x, y)
         if section is None:
@@ -411,7 +449,19 @@ class SectionMapView(QWidget):
         self._set_cursor(max(measure, section.start))
         self._choose(section, go_to=self._overlay.cursor)
 
+    def _choose_task(self, task: MapTask) -> None:
+        """Choose a task, and mark the section around it."""
+        around = self._section_map.section_at(task.start)
+        self.select(around.section_id if around is not None else None)
+        self._tasks = self._tasks.choosing(task.task_id)
+        self._redraw()
+        self.task_chosen.emit(task.task_id)
+        self.place_chosen.emit(task.start)
+
     def _choose(self, section: Section, *, go_to: Position | None = None) -> None:
+        if self._tasks.chosen_id is not None:
+            self._tasks = self._tasks.choosing(None)
+            self._redraw()
         self.select(section.section_id)
         self.section_chosen.emit(section.section_id)
         self.place_chosen.emit(go_to if go_to is not None else section.start)
@@ -430,6 +480,11 @@ class SectionMapView(QWidget):
         self.place_chosen.emit(self._overlay.cursor)
 
     def _step_section(self, step: int) -> None:
+        if self._tasks.chosen_id is not None:
+            beside = self._tasks.beside(step)
+            if beside is not None:
+                self._choose_task(beside)
+            return
         section = self.selected
         if section is None:
             self._choose_leaf(0 if step > 0 else -1)
@@ -444,10 +499,16 @@ class SectionMapView(QWidget):
         if section is None:
             self._choose_leaf(0)
             return
+        if self._tasks.chosen_id is not None:
+            if up:
+                self._choose(section)
+            return
         find = walking.above if up else walking.inside
         wanted = find(self._section_map, section)
         if wanted is not None:
             self._choose(wanted)
+        elif not up and self._with_lanes and (task := self._tasks.inside(section)) is not None:
+            self._choose_task(task)
 
     def _choose_leaf(self, index: int) -> None:
         if self._layout.leaves:

@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING
 
 from companion.desktop.section_map import wording
 from companion.desktop.section_map.layout import LANE_PIXELS, STRIP_PIXELS, Lane, MapLayout
+from companion.listening.definitions import TASK
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from companion.desktop.section_map.figures import MapFigures
     from companion.desktop.section_map.overlay import Overlay
+    from companion.desktop.section_map.task_lane import TaskLane
     from companion.score.sections.section_map import Section
 
 
@@ -24,10 +26,16 @@ class MapTeller:
     figures: MapFigures
     overlay: Overlay
     definitions: Mapping[Lane, str]
+    tasks: TaskLane
 
     def words_at(self, x: float, y: float) -> str:
         """What lies under a point; a lane's name gives its definition."""
         layout = self.layout
+        if self.tasks.is_name_at(layout, x, y):
+            return TASK.sentence
+        task = self.tasks.task_at(layout, x, y)
+        if task is not None:
+            return task.sentence
         if layout.with_lanes and x < layout.left:
             lanes = [lane for lane in layout.lanes if 0 <= y - layout.lane_top(lane) < LANE_PIXELS]
             if lanes:
@@ -62,6 +70,8 @@ class MapTeller:
         """What the map tells readers of the screen: the selected section, or how many there are."""
         if not self.layout.measures:
             return wording.tr("No piece is open.")
+        if self.tasks.chosen is not None:
+            return self.tasks.chosen.sentence
         if selected is not None:
             return self.sentence_of(selected)
         return wording.tr("{count} sections. Choose one with the arrow keys.").format(

@@ -34,6 +34,7 @@ from companion.desktop.wiring.score_export_wiring import ScoreExportWiring
 from companion.desktop.wiring.settings_wiring import SettingsWiring
 from companion.desktop.wiring.shown_history import ShownHistory
 from companion.desktop.wiring.takes_wiring import TakesWiring
+from companion.desktop.wiring.tasks_wiring import TasksWiring
 from companion.desktop.wiring.welcome_wiring import WelcomeWiring
 from companion.desktop.wiring.work_wiring import WorkWiring
 from companion.desktop.working_out import WorkingOut
@@ -123,7 +124,7 @@ class FurtherWiring(QObject):
         for name in ("files", "filing", "settings", "printing", "harmony", "reciting"):
             yield
             getattr(self, name)
-        for name in ("grouping", "fingers", "drilling", "score_export", "work", "welcome"):
+        for name in ("grouping", "fingers", "drilling", "score_export", "work", "tasks", "welcome"):
             yield
             getattr(self, name)
 
@@ -294,6 +295,19 @@ class FurtherWiring(QObject):
         if self.working_out is not None:
             self.working_out.finished.connect(work.results_changed)
         return work
+
+    @cached_property
+    def tasks(self) -> TasksWiring:
+        """Tasks inside the sections."""
+        return TasksWiring(
+            self._window,
+            self._stand,
+            self._score_view,
+            self.takes,
+            self.work,
+            self.analysing,
+            self._cache_folder,
+        )
 
     @cached_property
     def files(self) -> FilesWiring:

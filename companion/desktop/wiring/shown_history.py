@@ -17,6 +17,7 @@ from PySide6.QtCore import QObject, Signal
 from companion.errors import CompanionError
 
 if TYPE_CHECKING:
+    from companion.analysis.tasks.model import Task
     from companion.desktop.days.content import DaysContent
     from companion.desktop.section_map.figures import MapFigures
     from companion.practice.standing import Standing
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Question:
-    """Whose history is to be shown, and how days are counted."""
+    """Whose history is to be shown, in which tasks besides the sections, how days are counted."""
 
     piece_id: str
     basis: str
@@ -36,6 +37,7 @@ class Question:
     today: date
     zone: str
     day_starts_at_hour: int
+    tasks: tuple[Task, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,8 +171,9 @@ def read_days(history: HistoryFile, map_shown: MapShown) -> Shown:
         The file cannot be read.
     """
     from companion.desktop.days.filling import PieceHistory, days_content
+    from companion.analysis.tasks.model import map_with_tasks
     from companion.history.results import stretches_of
-    from companion.practice.targets import target_of
+    from companion.practice.targets import target_at, target_of
 
     question, standing = map_shown.question, map_shown.standing
     score, section_map = question.score, question.section_map
@@ -179,10 +182,15 @@ def read_days(history: HistoryFile, map_shown: MapShown) -> Shown:
         for section in section_map.sections
         if (target := target_of(section, section_map, score)) is not None
     }
+    for task in question.tasks:
+        if (target := target_at(task.start, section_map, score)) is not None:
+            targets[task.task_id] = target
     piece_history = PieceHistory(
         takes=standing.takes,
         results=history.section_results(
-            question.piece_id, question.basis, stretches_of(section_map)
+            question.piece_id,
+            question.basis,
+            stretches_of(map_with_tasks(section_map, question.tasks)),
         ),
         counts=history.measure_counts_by_take(question.piece_id, question.basis),
         targets=targets,
@@ -191,6 +199,8 @@ def read_days(history: HistoryFile, map_shown: MapShown) -> Shown:
     )
     return Shown(
         question=question,
-        content=days_content(score, section_map, piece_history),
+        content=days_content(
+            score, section_map, piece_history, [task.as_section for task in question.tasks]
+        ),
         takes_to_work_out=standing.takes_to_work_out,
     )

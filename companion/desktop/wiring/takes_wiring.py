@@ -6,9 +6,10 @@ from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, QPoint, QTimer
+from PySide6.QtCore import QObject, QPoint, QTimer, Signal
 from PySide6.QtWidgets import QMenu
 
+from companion.analysis.tasks.model import Task, map_with_tasks
 from companion.desktop.action_table import TAKE_MENU_ACTIONS
 from companion.desktop.days.content import DaysContent, TakeRow
 from companion.desktop.jobs import Jobs
@@ -38,7 +39,15 @@ _GATHER_MS = 60  # several changes in a row are shown once
 
 
 class TakesWiring(QObject):
-    """Keeps everything that is derived from takes up to date on the screen."""
+    """Keeps everything that is derived from takes up to date on the screen.
+
+    Signals
+    -------
+    days_known(DaysContent)
+        How sections and tasks went day by day was read anew.
+    """
+
+    days_known = Signal(object)
 
     def __init__(
         self,
@@ -64,6 +73,7 @@ class TakesWiring(QObject):
         self._calendar = calendar
         self._hands_names = hands_names
         self._content = DaysContent()
+        self._tasks: tuple[Task, ...] = ()
         self._words = PlaceWords()
         score_view.set_description_source(self._words.describe)
         score_view.note_clicked.connect(self._note_clicked)
@@ -149,6 +159,17 @@ class TakesWiring(QObject):
         if take is not None:
             self._work_out(take)
 
+    def measure_in(self, tasks: tuple[Task, ...]) -> None:
+        """Measure takes in these tasks too, besides the sections."""
+        if tasks != self._tasks:
+            self._tasks = tasks
+            self._refresh()
+            self.bring_up_to_date()
+
+    @property
+    def _measured_map(self) -> SectionMap:
+        return map_with_tasks(self._stand.section_map, self._tasks)
+
     def bring_up_to_date(self) -> None:
         """Work out whatever takes of the piece lack."""
         opened = self._stand.open_piece
@@ -159,7 +180,7 @@ class TakesWiring(QObject):
                 Request(
                     piece_id=opened.piece.piece_id,
                     score=opened.score,
-                    section_map=self._stand.section_map,
+                    section_map=self._measured_map,
                     basis=opened.basis,
                 )
             )
@@ -174,7 +195,7 @@ class TakesWiring(QObject):
             with_score,
             work_out_take,
             lend(opened, self._cache_folder),
-            self._stand.section_map,
+            self._measured_map,
             take,
             opened.basis,
         )
@@ -250,6 +271,7 @@ class TakesWiring(QObject):
     # showing
 
     def _piece_laid(self, opened: OpenPiece) -> None:
+        self._tasks = ()
         self._words.hold_score(opened.score)
         self._window.listener.show_waiting()
 
@@ -274,6 +296,7 @@ class TakesWiring(QObject):
                 basis=opened.basis,
                 score=opened.score,
                 section_map=self._stand.section_map,
+                tasks=self._tasks,
                 today=calendar.today,
                 zone=calendar.zone,
                 day_starts_at_hour=calendar.day_starts_at_hour,
@@ -292,6 +315,7 @@ class TakesWiring(QObject):
             return
         self._content = shown.content
         self._days_page.if_built(lambda page: page.show_content(shown.content))
+        self.days_known.emit(shown.content)
         self._window.listener.show_takes(today_lines(shown.content, self._hands_names))
         self._show_status()
 

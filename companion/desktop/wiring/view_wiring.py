@@ -77,6 +77,7 @@ class ViewWiring(QObject):
             "lanes": window.actions_by_id["show_lanes"].isChecked(),
             "groups": window.actions_by_id["show_groups"].isChecked(),
             "harmony": window.actions_by_id["show_harmony"].isChecked(),
+            "tasks": window.actions_by_id["show_tasks"].isChecked(),
             "sheet": window.actions_by_id["section_sheet"].isChecked(),
         }
         self._settings = replace(
@@ -106,6 +107,7 @@ class ViewWiring(QObject):
             "show_lanes",
             "show_harmony",
             "show_groups",
+            "show_tasks",
             "section_sheet",
         ):
             actions[name].toggled.connect(self._timer_started)
@@ -131,6 +133,7 @@ class ViewWiring(QObject):
             ("lanes", "show_lanes"),
             ("harmony", "show_harmony"),
             ("groups", "show_groups"),
+            ("tasks", "show_tasks"),
             ("sheet", "section_sheet"),
         ):
             if isinstance(state.get(key), bool):

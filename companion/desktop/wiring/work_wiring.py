@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from pathlib import Path
 
-from PySide6.QtCore import QObject, QTimer
+from PySide6.QtCore import QObject, QTimer, Signal
 
 from companion.analysis.harmony import Harmony
 from companion.analysis.workload.model import Workload
@@ -36,7 +36,15 @@ _AFTER_EDIT_MS = 600
 
 
 class WorkWiring(QObject):
-    """Holds the workload of the piece on the stand, and shows it with the key plan."""
+    """Holds the workload of the piece on the stand, and shows it with the key plan.
+
+    Signals
+    -------
+    order_changed()
+        The sections stand in another order of work.
+    """
+
+    order_changed = Signal()
 
     def __init__(
         self,
@@ -194,6 +202,7 @@ class WorkWiring(QObject):
                 for each in workload.sections
             )
         )
+        self.order_changed.emit()
 
     def _harmony_changed(self, harmony: Harmony | None) -> None:
         self._harmony = harmony

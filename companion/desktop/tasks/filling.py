@@ -1,0 +1,97 @@
+"""From tasks, map and history to what page and map show. No widgets, no database."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import timedelta
+
+from companion.analysis.tasks.model import Task, TaskKind, TaskList
+from companion.desktop.days.content import DaysContent
+from companion.desktop.section_map.task_lane import MapTask
+from companion.desktop.tasks import wording
+from companion.desktop.tasks.content import TaskLine, TasksContent
+from companion.score.model import Score
+from companion.score.sections.proposal import measure_range, measures_as_name
+from companion.score.sections.section_map import SectionMap
+
+_LEAST_DAYS_SHOWN = 7
+
+
+def tasks_content(
+    score: Score,
+    section_map: SectionMap,
+    tasks: TaskList,
+    days: DaysContent,
+    ranks: Mapping[str, int],
+) -> TasksContent:
+    """Fill the page of the tasks for one piece.
+
+    Parameters
+    ----------
+    ranks
+        Place of the sections in the order of work by id, 1 for the hardest.
+    """
+    by_id = {each.section_id: each for each in days.tasks}
+    lines = []
+    for task in tasks.tasks:
+        section = section_map.section_at(task.start)
+        first, last = measure_range(score, task.start, task.end)
+        lines.append(
+            TaskLine(
+                task_id=task.task_id,
+                name=task.name,
+                title=_title(score, task),
+                kind=wording.kind_name(task.kind),
+                start=task.start,
+                end=task.end,
+                measures=first if first == last else f"{first}–{last}",
+                hand=wording.hand_name(task.hand),
+                section=section.name if section is not None else "",
+                rank=ranks.get(section.section_id, 0) if section is not None else 0,
+                reason=task.reason,
+                how_to_practise=task.how_to_practise,
+                kept=task.kept,
+                days=by_id.get(task.task_id),
+            )
+        )
+    first_day = None
+    if days.today is not None:
+        week = days.today - timedelta(days=_LEAST_DAYS_SHOWN - 1)
+        first_day = min((week, *days.days[:1]))
+    return TasksContent(
+        lines=tuple(lines),
+        measure_numbers=tuple(measure.number for measure in score.measures),
+        dismissed=len(tasks.dismissed),
+        first_day=first_day,
+        today=days.today,
+    )
+
+
+def map_tasks(tasks: TaskList, content: TasksContent) -> tuple[MapTask, ...]:
+    """What the map shows of the tasks."""
+    lines = {line.task_id: line for line in content.lines}
+    return tuple(
+        MapTask(
+            task_id=task.task_id,
+            start=task.start,
+            end=task.end,
+            words=wording.map_words(task, lines[task.task_id].title),
+            sentence=wording.task_sentence(lines[task.task_id], content.today),
+            kept=task.kept,
+        )
+        for task in tasks.tasks
+    )
+
+
+def _title(score: Score, task: Task) -> str:
+    """The name of a task, without what stands beside it; that of a proposal is its kind."""
+    if task.kind is TaskKind.OWN:
+        return task.name
+    whose = f", {task.hand.value} hand" if task.hand is not None else ""
+    proposed = f"{task.kind.value.capitalize()}{whose}, "
+    measures = measures_as_name(score, task.start, task.end)
+    if task.name == proposed + measures or (
+        task.name.startswith(proposed) and task.name.removeprefix(proposed).startswith("m. ")
+    ):
+        return wording.kind_name(task.kind)
+    return task.name

@@ -1,0 +1,163 @@
+"""Tasks inside sections: on the map, in the list, measured, decided upon."""
+
+from __future__ import annotations
+
+import pytest
+from PySide6.QtCore import QPoint, Qt
+
+from companion.analysis.tasks.model import TaskKind
+from companion.desktop.tasks.table import Column
+from companion.practice.tasks import TASKS, kept_tasks
+
+LONG_MS = 120_000
+
+
+@pytest.fixture
+def own_score():
+    """A sample with leaps and chords, as it is."""
+    from companion.resources import sample_scores_folder
+
+    return sample_scores_folder() / "waltz_at_the_ferry.musicxml"
+
+
+@pytest.fixture
+def wiring(companion, qtbot):
+    wiring = companion.further.tasks
+    qtbot.waitUntil(lambda: wiring.found and bool(wiring.tasks.tasks), timeout=LONG_MS)
+    return wiring
+
+
+@pytest.fixture
+def page(companion, wiring):
+    companion.window.actions_by_id["page_tasks"].trigger()
+    return companion.window.pages.tasks
+
+
+def trigger(companion, name):
+    companion.window.actions_by_id[name].trigger()
+
+
+def stored(companion):
+    return companion.history.document(companion.stand.piece.piece_id, TASKS)
+
+
+def middle_of(view, task):
+    layout = view.geometry_now
+    for number, row in enumerate(view._tasks.rows):
+        if any(each.task_id == task.task_id for each in row):
+            x = (layout.x_at(task.start) + layout.x_at(task.end)) / 2
+            return QPoint(round(x), round(layout.tasks_top + 15 * number + 7))
+    raise AssertionError(task)
+
+
+def test_tasks_are_drawn_under_their_sections_and_told_in_words(companion, wiring):
+    view, task = companion.window.map_view, wiring.tasks.tasks[0]
+    assert view.geometry_now.task_rows >= 1
+    words = view.words_at(middle_of(view, task))
+    assert words.startswith("Task: ")
+    assert task.reason[1:] in words
+    assert "A proposal" in words
+
+
+def test_a_clicked_task_is_chosen_and_shown_in_the_score(companion, wiring, page, qtbot):
+    view, task = companion.window.map_view, wiring.tasks.tasks[-1]
+    with qtbot.waitSignal(view.place_chosen) as shown:
+        qtbot.mouseClick(view, Qt.MouseButton.LeftButton, pos=middle_of(view, task))
+    assert shown.args == [task.start]
+    assert view.chosen_task_id == page.chosen_id == task.task_id
+    assert view.selected.contains(task.start)
+
+
+def test_the_arrow_keys_go_into_the_tasks_of_a_section_and_out_again(companion, wiring, qtbot):
+    view = companion.window.map_view
+    section = next(s for s in companion.stand.section_map.leaves if len(wiring.tasks.inside(s)) > 1)
+    view.choose(section.section_id)
+    first, second = wiring.tasks.inside(section)[:2]
+    qtbot.keyClick(view, Qt.Key.Key_Down)
+    assert view.chosen_task_id == first.task_id
+    assert view.accessibleDescription().startswith("Task: ")
+    qtbot.keyClick(view, Qt.Key.Key_Right)
+    assert view.chosen_task_id == second.task_id
+    qtbot.keyClick(view, Qt.Key.Key_Return)
+    assert companion.window.page == "page_tasks"
+    assert companion.window.pages.tasks.chosen_id == second.task_id
+    qtbot.keyClick(view, Qt.Key.Key_Up)
+    assert view.chosen_task_id is None
+    assert view.selected == section
+
+
+def test_a_task_is_kept_and_that_is_undone_and_redone(companion, wiring, page):
+    task_id = wiring.tasks.tasks[0].task_id
+    page.choose_task(task_id)
+    page._keep.click()
+    assert wiring.tasks.task(task_id).kept
+    assert [task.task_id for task in kept_tasks(stored(companion))[0].tasks] == [task_id]
+    trigger(companion, "undo")
+    assert not wiring.tasks.task(task_id).kept
+    assert stored(companion) == ""
+    trigger(companion, "redo")
+    assert wiring.tasks.task(task_id).kept
+
+
+def test_what_was_turned_down_goes_and_can_be_brought_back(companion, wiring, page):
+    before = wiring.tasks.tasks
+    page.choose_task(before[0].task_id)
+    page._dismiss.click()
+    assert wiring.tasks.tasks == before[1:]
+    assert not page._back.isHidden()
+    page._back.click()
+    assert wiring.tasks.tasks == before
+    assert page._back.isHidden()
+
+
+def test_name_measures_and_words_on_practising_are_the_pianists(companion, wiring, page):
+    task = wiring.tasks.tasks[0]
+    page.choose_task(task.task_id)
+    page.sheet.renamed.emit(task.task_id, "The far bass")
+    page.sheet.moved.emit(task.task_id, 1, 3)
+    page.sheet.written.emit(task.task_id, "Left hand alone.")
+    changed = wiring.tasks.task(task.task_id)
+    assert (changed.name, changed.how_to_practise) == ("The far bass", "Left hand alone.")
+    assert (changed.start.measure_index, changed.end.measure_index) == (1, 4)
+    assert "The far bass" in page.titles
+    page.sheet.moved.emit(task.task_id, 3, 1)  # makes no sense, and is refused
+    assert wiring.tasks.task(task.task_id) == changed
+    assert companion.window.messages.isVisible()
+
+
+def test_the_selected_measures_of_one_hand_become_a_task(companion, wiring, page, qtbot):
+    qtbot.waitUntil(lambda: companion.score_view.is_complete, timeout=LONG_MS)
+    trigger(companion, "add_task")
+    assert companion.window.page == "page_score"  # nothing is selected yet
+    companion.score_view._selection.choose_measure(4, 2)
+    companion.score_view._selection.extend_to(5, 2)
+    trigger(companion, "add_task")
+    (own,) = (task for task in wiring.tasks.tasks if task.kind is TaskKind.OWN)
+    assert (own.start.measure_index, own.end.measure_index) == (4, 6)
+    assert own.hand is not None
+    assert companion.window.page == "page_tasks"
+    assert page.chosen_id == own.task_id
+
+
+def test_the_list_begins_with_the_hardest_section(companion, wiring, page, qtbot):
+    work = companion.further.work
+    qtbot.waitUntil(lambda: bool(work.order), timeout=LONG_MS)
+    rank = {name: place for place, name in enumerate(work.order)}
+    section_map = companion.stand.section_map
+    ranks = [
+        rank[section_map.section_at(page._model.line(row).start).section_id]
+        for row in range(len(page.titles))
+    ]
+    assert ranks == sorted(ranks)
+    page._order.setCurrentIndex(1)
+    page._order.activated.emit(1)
+    starts = [page._model.line(row).start for row in range(len(page.titles))]
+    assert starts == sorted(starts)
+
+
+def test_tasks_can_be_hidden_from_the_map(companion, wiring):
+    view = companion.window.map_view
+    companion.window.actions_by_id["show_tasks"].setChecked(False)
+    assert view.geometry_now.task_rows == 0
+    companion.window.actions_by_id["show_tasks"].setChecked(True)
+    assert view.geometry_now.task_rows
