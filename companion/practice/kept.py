@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from companion.practice.opening import ReadScore
 from companion.score.cache import ScoreCache
-from companion.score.engraving.model import EngravedPage, Layout
+from companion.score.engraving.model import LAYOUT_VERSION, EngravedPage, Layout
 from companion.score.sections.section_map import SectionMap
 
 if TYPE_CHECKING:
@@ -58,7 +58,7 @@ def kept_page(
 
 def page_name(layout: Layout, index: int) -> str:
     """Name of the entry of a page."""
-    return f"page {index} {layout!r}"
+    return f"page {index} {LAYOUT_VERSION} {layout!r}"
 
 
 def score_key(score_hash: str, part: str | None) -> str:

@@ -27,7 +27,12 @@ from companion.practice.kept import (
 from companion.practice.opening import hash_of_file, read_score_file
 from companion.progress import Report, no_report
 from companion.score.cache import ScoreCache
-from companion.score.engraving.model import EngravedPage, EngravingSummary, Layout
+from companion.score.engraving.model import (
+    LAYOUT_VERSION,
+    EngravedPage,
+    EngravingSummary,
+    Layout,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -183,4 +188,4 @@ def _hand_out_kept(
 
 
 def _summary_name(layout: Layout) -> str:
-    return f"pages {layout!r}"
+    return f"pages {LAYOUT_VERSION} {layout!r}"
