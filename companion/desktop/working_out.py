@@ -4,6 +4,8 @@ The thread owns no state of the window: it is given the score, the map and the h
 history with results, and says when there is something new to show. A newer request ends an older.
 While somebody plays it begins nothing new: to send scores, to keep results and to show them takes
 time that the notes need (the slowest mark of a hundred came 48 ms after the note instead of 15).
+Nor while a score is being loaded: that needs the processors, and the takes of the piece before it
+can wait.
 
 The newest takes are worked out at once, at the lowest priority. With the older ones there is no
 hurry: after each batch it rests for longer than the batch took, so that a first start, or a better
@@ -31,6 +33,8 @@ if TYPE_CHECKING:
     from companion.storage.history_file import HistoryFile
 
 _MODULES = ("companion.practice.results",)
+PLAYING = "playing"
+LOADING = "loading"
 _NICENESS = 19  # the lowest priority there is (POSIX): nobody waits for these results
 _BATCHES_AT_ONCE = 2
 _RESTS_TIMES = 2.0
@@ -88,7 +92,7 @@ class WorkingOut(QObject):
         self._wanted: Request | None = None
         self._changed = threading.Condition()
         self._closing = False
-        self._held = False
+        self._held: set[str] = set()
         self._thread = threading.Thread(target=self._run, name="working out", daemon=True)
 
     def start(self) -> None:
@@ -101,15 +105,15 @@ class WorkingOut(QObject):
             self._wanted = request
             self._changed.notify()
 
-    def hold(self) -> None:
-        """Begin no further takes: somebody plays."""
+    def hold(self, *, why: str = PLAYING) -> None:
+        """Begin no further takes: somebody plays, or a score is being loaded."""
         with self._changed:
-            self._held = True
+            self._held.add(why)
 
-    def go_on(self) -> None:
-        """Go on with what is missing."""
+    def go_on(self, *, why: str = PLAYING) -> None:
+        """Go on with what is missing, unless there is another reason to wait."""
         with self._changed:
-            self._held = False
+            self._held.discard(why)
             self._changed.notify()
 
     def close(self) -> None:

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 
@@ -202,11 +203,35 @@ def test_reason_of_a_proposed_border_is_told(view):
 
 
 def test_only_the_strip_around_the_place_is_painted_again(view, qtbot):
-    qtbot.waitUntil(lambda: view._drawing is not None)
-    kept = view._drawing.cacheKey()
+    qtbot.waitUntil(lambda: view._drawing.shown is not None)
+    kept = view._drawing.shown.cacheKey()
     view.show_place(Position(5))
     view.repaint()
-    assert view._drawing.cacheKey() == kept
+    assert view._drawing.shown.cacheKey() == kept
+
+
+def test_new_figures_are_drawn_in_slices_while_the_old_drawing_is_shown(view, qtbot, section_map):
+    qtbot.waitUntil(lambda: view._drawing.shown is not None)
+    before = view._drawing.shown.cacheKey()
+    figures = MapFigures(sections=(SectionFigures(section_id="a", takes=3),), today=TODAY)
+    with qtbot.waitSignal(view._drawing.renewed, timeout=30_000):
+        view.show_figures(figures)
+        view.repaint()
+        assert view._drawing.shown.cacheKey() == before
+    in_slices = view.grab().toImage()
+    view._drawing.forget()
+    assert view.grab().toImage() == in_slices
+    view.show_figures(replace(figures))
+    assert not view._drawing.is_being_renewed  # the same again
+
+
+def test_a_drawing_that_is_being_made_is_given_up_when_the_map_is_hidden(view, qtbot, measures):
+    qtbot.waitUntil(lambda: view._drawing.shown is not None)
+    view.show_figures(MapFigures(today=TODAY, takes_to_work_out=2))
+    view.hide()
+    assert not view._drawing.is_being_renewed
+    view.show()
+    qtbot.waitUntil(lambda: view._drawing.shown is not None)
 
 
 def test_selection_survives_an_edit_that_keeps_the_section(view, measures, section_map):

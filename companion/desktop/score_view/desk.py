@@ -12,7 +12,7 @@ from companion.desktop.score_view.page_flow import extent, lay_out
 from companion.desktop.score_view.sheet import SheetItem
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from PySide6.QtWidgets import QGraphicsScene
 
@@ -48,6 +48,7 @@ class Desk(QObject):
         self._boxes: list[Box] = []
         self._waiting: dict[int, EngravedPage] = {}
         self._leaving: list[SheetItem] = []
+        self._old_pages: list[EngravedPage] = []
         self._building: tuple[int, Iterator[None]] | None = None
         self._wanted_first = 0
         self.sheets: dict[int, SheetItem] = {}
@@ -57,16 +58,17 @@ class Desk(QObject):
 
     # -- sheets ----------------------------------------------------------------------------------
 
-    def clear(self) -> None:
-        """Take everything off the desk."""
+    def clear(self, pages: Iterable[EngravedPage] = ()) -> None:
+        """Take everything off the desk; the pages that lay there are let go one by one."""
         self._building = None
+        self._old_pages += pages  # to free thirty at once takes as many milliseconds
         self._waiting.clear()
         # hidden now, taken apart slice by slice: a long score has ten thousand items
         for sheet in self.sheets.values():
             sheet.hide()
         self._leaving += self.sheets.values()
         self.sheets.clear()
-        if self._leaving:
+        if self._leaving or self._old_pages:
             self._timer.start()
         self._glyphs = GlyphPaths()
         self._arrange()
@@ -158,10 +160,13 @@ class Desk(QObject):
         end = time.perf_counter() + _SLICE_SECONDS
         while time.perf_counter() < end:
             if self._building is None and not self._begin_next():
-                if not self._leaving:
+                if self._leaving:
+                    self._scene.removeItem(self._leaving.pop())
+                elif self._old_pages:
+                    self._old_pages.pop()
+                else:
                     self._timer.stop()
                     return
-                self._scene.removeItem(self._leaving.pop())
             if self._building is None:
                 continue
             page, steps = self._building

@@ -147,7 +147,7 @@ class ScoreView(QWidget):
         self._bands.clear()
         self._selection.clear()
         self._prefetch.stop()
-        self._desk.clear()
+        self._desk.clear(self._index.pages)
         self._index = ScoreIndex()
         self._marks.clear(self._index)
         self._harmony.clear(self._index)
@@ -173,6 +173,10 @@ class ScoreView(QWidget):
     def set_notes(self, notes: Sequence[ScoreNote], measures: Sequence[Measure]) -> None:
         """Tell when the notes are played and how the measures are numbered."""
         self._index.set_notes(notes, measures)
+
+    def notes_in(self, measure_index: int) -> Sequence[ScoreNote]:
+        """The written notes of a measure."""
+        return self._index.notes_in(measure_index)
 
     def add_page(self, page: EngravedPage) -> None:
         """Show a page; one with an index that is there already replaces it."""

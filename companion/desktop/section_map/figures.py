@@ -122,7 +122,7 @@ class MapFigures:
 
     def work_of(self, section_id: str) -> WorkFigures | None:
         """How hard a section is; None while that is not known."""
-        return next((each for each in self.work if each.section_id == section_id), None)
+        return self._work_by_id.get(section_id)
 
     def key_at(self, measure_index: int) -> KeyFigures | None:
         """The key in which a measure begins; None while that is not known."""
@@ -138,6 +138,10 @@ class MapFigures:
     @cached_property
     def _by_id(self) -> dict[str, SectionFigures]:
         return {figures.section_id: figures for figures in self.sections}
+
+    @cached_property
+    def _work_by_id(self) -> dict[str, WorkFigures]:
+        return {work.section_id: work for work in self.work}
 
     @property
     def any_take(self) -> bool:

@@ -6,6 +6,8 @@ one that is mostly wrong is cross-hatched, and the figure is written beside it.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QFontMetricsF, QPainter, QPen
 
@@ -39,10 +41,14 @@ _HAIR = 0.05
 _TEXT_GAP_PIXELS = 8.0
 _TALLY_STEP_PIXELS = 4.0
 _LEAST_CELL_FOR_TEXT_PIXELS = 30.0
+_MEASURES_A_STEP = 100
 
 
-def paint_lanes(painter: QPainter, picture: MapPicture) -> None:
-    """Draw a row per lane with the figures of every section that has no sections inside."""
+def lane_steps(painter: QPainter, picture: MapPicture) -> Iterator[None]:
+    """Draw a row per lane with the figures of every section that has no sections inside.
+
+    A little more at each step.
+    """
     layout, palette = picture.layout, picture.palette
     small = typography.sans(typography.SMALL_POINTS)
     right = layout.left + layout.measure_width * len(layout.measures)
@@ -68,8 +74,10 @@ def paint_lanes(painter: QPainter, picture: MapPicture) -> None:
         painter.drawLine(QPointF(MARGIN_PIXELS, y), QPointF(right, y))
     if Lane.KEYS in layout.lanes:
         _paint_keys(painter, picture, right)
+    yield
     for section in layout.leaves:
         _paint_work(painter, picture, section)
+        yield
     if not picture.figures.any_take:
         _paint_nothing_played(painter, picture, right)
         return
@@ -80,6 +88,7 @@ def paint_lanes(painter: QPainter, picture: MapPicture) -> None:
             cell = QRectF(left + 4, layout.lane_top(lane), max(0.0, end - left - 8), LANE_PIXELS)
             painter.setFont(small)
             _paint_cell(painter, picture, section, cell, lane, columns.get(lane, 0.0))
+        yield
 
 
 def _text_columns(picture: MapPicture, metrics: QFontMetricsF) -> dict[Lane, float]:
@@ -308,7 +317,7 @@ def _paint_tally(painter: QPainter, palette: Palette, cell: QRectF, takes: int) 
             x += _TALLY_STEP_PIXELS
 
 
-def paint_strip(painter: QPainter, picture: MapPicture) -> None:
+def strip_steps(painter: QPainter, picture: MapPicture) -> Iterator[None]:
     """Draw a column of errors per measure: the taller and darker, the more goes wrong there."""
     layout, palette = picture.layout, picture.palette
     painter.setFont(typography.sans(typography.SMALL_POINTS))
@@ -323,7 +332,9 @@ def paint_strip(painter: QPainter, picture: MapPicture) -> None:
     painter.setPen(QPen(QColor(palette.hairline), 1))
     painter.drawLine(QPointF(MARGIN_PIXELS, base + 1), QPointF(right, base + 1))
     painter.setPen(Qt.PenStyle.NoPen)
-    for figures in picture.figures.measures:
+    for number, figures in enumerate(picture.figures.measures):
+        if number % _MEASURES_A_STEP == 0:
+            yield
         if not figures.expected:
             continue
         x = layout.left + figures.measure_index * layout.measure_width

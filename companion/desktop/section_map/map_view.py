@@ -14,18 +14,19 @@ from PySide6.QtGui import (
     QContextMenuEvent,
     QFocusEvent,
     QHelpEvent,
+    QHideEvent,
     QKeyEvent,
     QMouseEvent,
     QPainter,
     QPaintEvent,
     QPen,
-    QPixmap,
     QResizeEvent,
 )
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from companion.desktop import tips
-from companion.desktop.section_map import painting, walking
+from companion.desktop.section_map import walking
+from companion.desktop.section_map.drawing import MapDrawing
 from companion.desktop.section_map.figures import KeyFigures, MapFigures, WorkFigures
 from companion.desktop.section_map.layout import USUAL_LANES, Lane, MapLayout
 from companion.desktop.section_map.name_edit import NameEdit
@@ -90,7 +91,8 @@ class SectionMapView(QWidget):
         self._selected_id: str | None = None
         self._tasks = TaskLane()
         self._overlay = Overlay()
-        self._drawing: QPixmap | None = None
+        self._drawing = MapDrawing(self)
+        self._drawing.renewed.connect(self.update)
         self._name_edit: NameEdit | None = None
         self._layout = MapLayout((), self._section_map, 1.0)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -110,12 +112,14 @@ class SectionMapView(QWidget):
         ids = {section.section_id for section in section_map.sections}
         if self._selected_id not in ids:
             self._selected_id = None
-        self._rebuild()
+        self._rebuild(calmly=True)
 
     def show_figures(self, figures: MapFigures) -> None:
         """Show new figures in the lanes."""
-        self._figures = replace(figures, work=self._work, keys=self._keys)
-        self._redraw()
+        figures = replace(figures, work=self._work, keys=self._keys)
+        if figures != self._figures:
+            self._figures = figures
+            self._redraw(calmly=True)
 
     def show_work(self, work: tuple[WorkFigures, ...]) -> None:
         """Show how hard the sections are."""
@@ -135,7 +139,7 @@ class SectionMapView(QWidget):
         """Show the tasks inside the sections, in order of place."""
         if tasks != self._tasks.tasks:
             self._tasks = self._tasks.with_tasks(tasks)
-            self._rebuild()
+            self._rebuild(calmly=True)
 
     def show_place(self, position: Position | None, *, sure: bool = True) -> None:
         """Show where the player is; None takes the mark away. An unsure place is dashed."""
@@ -259,15 +263,28 @@ class SectionMapView(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Fit the measures to the new width."""
         super().resizeEvent(event)
-        self._rebuild()
+        # a new height follows from a new map, whose drawing is being made already
+        self._rebuild(calmly=event.size().width() == event.oldSize().width())
+
+    def hideEvent(self, event: QHideEvent) -> None:
+        """Begin no drawing that may never be finished."""
+        super().hideEvent(event)
+        if self._drawing.is_being_renewed:
+            self._drawing.forget()
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Show the kept drawing, then what moves on top of it."""
         painter = QPainter(self)
         painter.setClipRect(event.rect())
-        if self._drawing is None:
-            self._drawing = self._draw()
-        painter.drawPixmap(0, 0, self._drawing)
+        if self._measures:
+            drawing = self._drawing.shown
+            if drawing is None:
+                drawing = self._drawing.draw(self._picture, self.size(), self.devicePixelRatioF())
+            if drawing.deviceIndependentSize() != self.size().toSizeF():
+                painter.fillRect(event.rect(), QColor(self._colours.paper))
+            painter.drawPixmap(0, 0, drawing)
+        else:
+            painter.fillRect(event.rect(), QColor(self._colours.paper))
         self._overlay.paint(painter, self._layout, self._colours)
         if self.hasFocus():
             painter.setPen(QPen(QColor(self._colours.place), 1, Qt.PenStyle.DotLine))
@@ -391,7 +408,7 @@ class SectionMapView(QWidget):
 
     # internal
 
-    def _rebuild(self) -> None:
+    def _rebuild(self, *, calmly: bool = False) -> None:
         before = self._layout.height_pixels
         self._layout = MapLayout(
             self._measures,
@@ -403,30 +420,31 @@ class SectionMapView(QWidget):
         )
         if self._layout.height_pixels != before:
             self.updateGeometry()
-        self._redraw()
+        self._redraw(calmly=calmly)
 
-    def _redraw(self) -> None:
-        self._drawing = None
+    def _redraw(self, *, calmly: bool = False) -> None:
+        """Draw anew: at once, or calmly in slices, where nobody waits for it.
+
+        What is being drawn calmly stays so: its other changes come with it.
+        """
         self._describe()
+        drawing = self._drawing
+        if self._measures and drawing.shown and (calmly or drawing.is_being_renewed):
+            size = QSize(self.width(), round(self._layout.height_pixels))
+            drawing.renew(self._picture, size, self.devicePixelRatioF())
+            return
+        drawing.forget()
         self.update()
 
-    def _draw(self) -> QPixmap:
-        ratio = self.devicePixelRatioF()
-        pixmap = QPixmap(self.size() * ratio)
-        pixmap.setDevicePixelRatio(ratio)
-        pixmap.fill(QColor(self._colours.paper))
-        if self._measures:
-            painter = QPainter(pixmap)
-            picture = MapPicture(
-                layout=self._layout,
-                figures=self._figures,
-                palette=self._colours,
-                selected_id=self._selected_id,
-            )
-            painting.paint_map(painter, picture)
-            self._tasks.paint(painter, self._layout, self._colours)
-            painter.end()
-        return pixmap
+    @property
+    def _picture(self) -> MapPicture:
+        return MapPicture(
+            layout=self._layout,
+            figures=self._figures,
+            palette=self._colours,
+            selected_id=self._selected_id,
+            tasks=self._tasks,
+        )
 
     def _describe(self) -> None:
         text = self._teller.description(self.selected)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from companion.desktop.palette import Palette
 from companion.desktop.section_map.figures import (
@@ -11,6 +11,7 @@ from companion.desktop.section_map.figures import (
 from companion.desktop.section_map.layout import (
     MapLayout,
 )
+from companion.desktop.section_map.task_lane import TaskLane
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,3 +22,4 @@ class MapPicture:
     figures: MapFigures
     palette: Palette
     selected_id: str | None
+    tasks: TaskLane = field(default_factory=TaskLane)

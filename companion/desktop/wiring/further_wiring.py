@@ -37,7 +37,7 @@ from companion.desktop.wiring.takes_wiring import TakesWiring
 from companion.desktop.wiring.tasks_wiring import TasksWiring
 from companion.desktop.wiring.welcome_wiring import WelcomeWiring
 from companion.desktop.wiring.work_wiring import WorkWiring
-from companion.desktop.working_out import WorkingOut
+from companion.desktop.working_out import LOADING, WorkingOut
 from companion.midi.listener import Listener
 from companion.storage.journal import Journal
 
@@ -174,6 +174,7 @@ class FurtherWiring(QObject):
             return None
         working_out = WorkingOut(self._stand.history, self)
         working_out.broke.connect(self.broke)
+        self._shelf.loading_changed.connect(self._loading_changed)
         return working_out
 
     @cached_property
@@ -389,6 +390,13 @@ class FurtherWiring(QObject):
             self.journal.close()
 
     # what happens
+
+    def _loading_changed(self, loading: bool) -> None:
+        working_out = self.working_out
+        if working_out is not None and loading:
+            working_out.hold(why=LOADING)
+        elif working_out is not None:
+            working_out.go_on(why=LOADING)
 
     def _journal_recovered(self) -> None:
         self._window.messages.show_message(

@@ -29,7 +29,6 @@ from companion.listening.notes import Hands, HeardNote, Place, Verdict
 from companion.midi.listener import ListenerState
 from companion.practice.opening import OpenPiece
 from companion.practice.sitting import Follows
-from companion.score.model import ScoreNote
 from companion.timebase import quarters_per_minute_to_beats_per_minute
 
 if TYPE_CHECKING:
@@ -69,7 +68,6 @@ class ListeningWiring(QObject):
         self._leaps: tuple[Leap, ...] = ()
         self._leaps_on_map: tuple[Leap, ...] = ()
         self._down: set[int] = set()
-        self._notes_by_measure: dict[int, list[ScoreNote]] = {}
         self._to_say: tuple[Steady, Place | None] | None = None
         self._say_timer = QTimer(self)
         self._say_timer.setSingleShot(True)
@@ -117,9 +115,6 @@ class ListeningWiring(QObject):
         self._steady = SteadyPlace(opened.score)
         self._window.map_view.show_place(None)
         self._score_view.hide_place()
-        self._notes_by_measure = {}
-        for note in notes:
-            self._notes_by_measure.setdefault(note.measure_index, []).append(note)
         pitches = [note.pitch for note in notes]
         if pitches:
             lowest, highest = self._range = (min(pitches), max(pitches))
@@ -174,9 +169,8 @@ class ListeningWiring(QObject):
         if score is None or not score.measures:
             return names_of(pitches, (), 0)
         here = min(self._place_measure, len(score.measures) - 1)
-        return names_of(
-            pitches, self._notes_by_measure.get(here, ()), score.measures[here].key_fifths
-        )
+        written = self._score_view.notes_in(here)
+        return names_of(pitches, written, score.measures[here].key_fifths)
 
     def _show_note(self, place: Place | None, note: HeardNote) -> None:
         self._notes_in_take += 1

@@ -9,7 +9,7 @@ from companion.desktop.listener_panel.note_names import key_name, written_name
 from companion.desktop.section_map.figures import MapFigures
 from companion.desktop.section_map.wording import measure_sentence, tr
 from companion.listening.notes import Match, Verdict
-from companion.score.model import Score
+from companion.score.model import Score, ScoreNote
 
 if TYPE_CHECKING:
     from companion.listening.measuring.take_measures import TakeMeasures
@@ -31,13 +31,22 @@ class PlaceWords:
         self._figures = MapFigures()
         self._of_note: dict[str, list[str]] = {}
         self._of_measure: dict[int, list[str]] = {}
+        self._found_notes: dict[str, ScoreNote] | None = None
+
+    @property
+    def _notes(self) -> dict[str, ScoreNote]:
+        """The written notes by id: looked up when the first word is wanted."""
+        if self._found_notes is None:
+            notes = self._score.notes if self._score is not None else ()
+            self._found_notes = {note.note_id: note for note in notes}
+        return self._found_notes
 
     def hold_score(self, score: Score) -> None:
         """Tell of this score from now on."""
         self._score = score
         self._figures = MapFigures()
         self._of_note, self._of_measure = {}, {}
-        self._notes = {note.note_id: note for note in score.notes}
+        self._found_notes = None
 
     def hold_figures(self, figures: MapFigures) -> None:
         """Take the counts over all takes."""

@@ -47,10 +47,13 @@ class ShelfWiring(QObject):
         A score was read and lies on the stand.
     proposed(SectionMap)
         The sections that the form of the piece on the stand suggests.
+    loading_changed(bool)
+        A score begins to be loaded, or all of it has come.
     broke(str, str)
         A fault of the program: sentence and traceback.
     """
 
+    loading_changed = Signal(bool)
     takes_dropped = Signal(list)
     opened = Signal(object)
     proposed = Signal(object)
@@ -114,6 +117,7 @@ class ShelfWiring(QObject):
         opening.cancelled.connect(self._cancelled)
         opening.ended.connect(progress.end)
         opening.ended.connect(self._nothing_more_comes)
+        opening.ended.connect(lambda: self.loading_changed.emit(False))
         progress.cancel_asked.connect(opening.cancel)
 
     def _wire_window(self) -> None:
@@ -151,6 +155,7 @@ class ShelfWiring(QObject):
         self._pages_are_there = False
         self._window.messages.hide()
         self._window.progress.begin(self.tr("Opening {name}").format(name=Path(path).name))
+        self.loading_changed.emit(True)
         self._opening.get().open(path, part, self._layout)
 
     def open_piece(self, piece_id: str) -> None:
@@ -197,7 +202,8 @@ class ShelfWiring(QObject):
         self._parts = file.parts
         self._score_view.set_layout(self._layout)
         self._window.header.show_piece(file.title, "", "")
-        self._window.show_page("page_score")
+        if self._window.page != "page_score":
+            self._window.show_page("page_score")
 
     def _page(self, page: EngravedPage) -> None:
         self._score_view.add_page(page)
