@@ -9,11 +9,13 @@ Conventions
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from datetime import datetime
 from fractions import Fraction
 from operator import attrgetter
 
+from companion.history.knowing.attempts import Attempt
 from companion.history.model import Take
 from companion.listening.measuring.take_measures import MeasureErrors, SectionMeasures
 from companion.listening.notes import Hands, Match
@@ -154,7 +156,8 @@ def section_result(take: Take, stretch: Stretch, measures: SectionMeasures) -> S
 class TakeResults:
     """Everything that was worked out from one take.
 
-    ``stretches`` are those that were looked at, also where nothing of them was played. ``match`` is
+    ``stretches`` are those that were looked at, also where nothing of them was played; ``attempts``
+    says how the take came through those that it touched for the first time. ``match`` is
     None when only further stretches were worked out from a stored match; ``measures`` are then left
     out too.
     """
@@ -165,3 +168,4 @@ class TakeResults:
     sections: tuple[SectionResult, ...]
     measures: tuple[MeasureErrors, ...] = ()
     match: Match | None = field(default=None, repr=False)
+    attempts: Mapping[Stretch, Attempt] = field(default_factory=dict, repr=False)

@@ -106,6 +106,7 @@ def _work_out(
 ) -> WorkedOut:
     # Imported where it is used: the window asks for results, but only its workers make them, and
     # these modules cost it a quarter of a second at the start.
+    from companion.history.knowing.from_measures import attempts_of
     from companion.listening.matching.match import match_take
     from companion.listening.measuring.measures import measure_take
 
@@ -132,6 +133,7 @@ def _work_out(
         ),
         measures=measures.measures if to_do.match is None else (),
         match=match if to_do.match is None else None,
+        attempts=attempts_of(to_do.take, wanted, match, measures),
     )
     return WorkedOut(take_id=to_do.take.take_id, results=results, measures=measures, match=match)
 

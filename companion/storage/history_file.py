@@ -26,10 +26,12 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from companion.history.edits import AnyEdit
+    from companion.history.knowing.played import PlayedStretch
     from companion.history.results import SectionGlance, SectionResult, Stretch, TakeResults
     from companion.listening.notes import Match
-    from companion.storage import edited, results
+    from companion.storage import attempts, edited, results
 else:
+    attempts = LateModule("companion.storage.attempts")
     edited = LateModule("companion.storage.edited")
     results = LateModule("companion.storage.results")
 
@@ -315,6 +317,15 @@ class HistoryFile:
         """Return what the section map is drawn from: as ``section_results``, but quick."""
         with self._connections.reading() as connection:
             return results.section_glances(connection, piece_id, basis, stretches)
+
+    def played_stretches(
+        self, piece_id: str, basis: str, stretches: Iterable[Stretch], day_starts_at_hour: int
+    ) -> dict[Stretch, PlayedStretch]:
+        """Return the cold takes and the days of each of these stretches that was played."""
+        with self._connections.reading() as connection:
+            return attempts.played_stretches(
+                connection, piece_id, basis, stretches, day_starts_at_hour
+            )
 
     def measure_counts(self, piece_id: str, basis: str) -> NDArray[np.int64]:
         """Return the counts per measure of all takes, for ``summaries.heat_strip``."""

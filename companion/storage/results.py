@@ -24,6 +24,7 @@ from companion.history.results import (
 from companion.history.summaries import COUNTS_OF_A_MEASURE
 from companion.listening.measuring.take_measures import MeasureErrors
 from companion.listening.notes import Hands, Match
+from companion.storage.attempts import forget_attempts, pack_attempts, write_attempts
 from companion.storage.match_packing import pack_match, unpack_match
 from companion.storage.moments import text_to_moment
 
@@ -50,6 +51,7 @@ class PackedResults:
     measures: bytes
     match: bytes | None
     rows: tuple[tuple[object, ...], ...]
+    attempts: bytes
 
 
 def pack_results(results: TakeResults) -> PackedResults:
@@ -64,6 +66,7 @@ def pack_results(results: TakeResults) -> PackedResults:
             (row.take_id, row.stretch.key, row.hands.value, *_figures_of(row))
             for row in results.sections
         ),
+        attempts=pack_attempts(results.attempts),
     )
 
 
@@ -89,6 +92,13 @@ def write_results(connection: sqlite3.Connection, packed: PackedResults) -> bool
             VALUES (?, ?, ?{", ?" * len(FIGURES)})
             """,
             packed.rows,
+        )
+        write_attempts(
+            connection,
+            packed.take_id,
+            packed.basis,
+            packed.attempts,
+            beside=packed.match is None,
         )
     return written
 
@@ -301,6 +311,8 @@ def keep_only_stretches(
                 f"DELETE FROM section_results WHERE stretch = ? AND take_id IN ({takes_with_it})",
                 (key, piece_id, text),
             )
+        take_ids = connection.execute(takes_with_it, (piece_id, text)).fetchall()
+        forget_attempts(connection, (take_id for (take_id,) in take_ids), keys - kept)
         connection.execute(
             f"UPDATE take_results SET stretches = ? WHERE take_id IN ({takes_with_it})",
             (_keys_to_text(keys & kept), piece_id, text),
@@ -309,7 +321,7 @@ def keep_only_stretches(
 
 def forget_results(connection: sqlite3.Connection, piece_id: str) -> None:
     """Throw away everything derived of a piece; it can be worked out again."""
-    for table in ("section_results", "take_results"):
+    for table in ("attempts", "section_results", "take_results"):
         connection.execute(
             f"DELETE FROM {table} WHERE take_id IN (SELECT take_id FROM takes WHERE piece_id = ?)",
             (piece_id,),

@@ -1,8 +1,8 @@
 """The tables of the history file, format by format.
 
-What is *kept* (pieces, score files, section maps, takes with their raw events, documents, entries)
-is the only truth. What is *derived* (take_results, section_results) can be thrown away and worked
-out again.
+What is *kept* (pieces, score files, section maps, takes with their raw events, documents, entries,
+words) is the only truth. What is *derived* (take_results, section_results, attempts) can be thrown
+away and worked out again.
 
 Moments are UTC, ISO 8601 with microseconds, so that their text sorts as time. ``STRICT`` tables
 need SQLite 3.37 (2021); Python 3.11 ships with a newer one.
@@ -142,3 +142,19 @@ FORMAT_2 = (
     "CREATE INDEX entries_by_piece ON entries (piece_id, kind, happened_at)",
 )
 """What is added to format 1: decisions about a piece, and what was done away from takes."""
+
+FORMAT_3 = (
+    """
+    CREATE TABLE attempts (
+        take_id TEXT PRIMARY KEY REFERENCES take_results ON DELETE CASCADE,
+        basis   TEXT NOT NULL,
+        records BLOB NOT NULL
+    ) STRICT, WITHOUT ROWID
+    """,
+    "UPDATE take_results SET stretches = ''",
+)
+"""What is added to format 2: how a take came through a stretch for the first time.
+
+Results from before have none. Their lists of stretches are emptied: all of them are measured again,
+from the stored matches, while what they showed stays in sight.
+"""

@@ -12,11 +12,12 @@ undoes the days before it, only two of three do.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from itertools import pairwise
+from typing import overload
 
 from companion.history.knowing.attempts import Attempt
 from companion.history.knowing.clean import Flaw, Thresholds
@@ -45,6 +46,60 @@ class ColdTake:
         return not self.flaws
 
 
+class JudgedTakes(Sequence[ColdTake]):
+    """Many judged cold takes: days and whether each was clean are there, the rest is made late.
+
+    Parameters
+    ----------
+    days, clean
+        Of each, in rising order of days.
+    make
+        Gives the cold take at a place.
+    """
+
+    __slots__ = ("_make", "clean", "days")
+
+    def __init__(
+        self,
+        days: tuple[date, ...],
+        clean: tuple[bool, ...],
+        make: Callable[[int], ColdTake],
+    ) -> None:
+        self.days = days
+        self.clean = clean
+        self._make = make
+
+    def __len__(self) -> int:
+        return len(self.days)
+
+    @overload
+    def __getitem__(self, place: int) -> ColdTake: ...
+    @overload
+    def __getitem__(self, place: slice) -> tuple[ColdTake, ...]: ...
+    def __getitem__(self, place: int | slice) -> ColdTake | tuple[ColdTake, ...]:
+        if isinstance(place, slice):
+            return tuple(self._make(number) for number in range(len(self))[place])
+        return self._make(range(len(self))[place])
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, (JudgedTakes, tuple)):
+            return NotImplemented
+        return tuple(self) == tuple(other)
+
+    def __hash__(self) -> int:
+        return hash((self.days, self.clean))
+
+    def __reduce__(self) -> tuple[type, tuple[tuple[ColdTake, ...]]]:
+        return tuple, (tuple(self),)  # what goes to another process takes nothing else along
+
+
+def days_and_clean(cold: Iterable[ColdTake]) -> Iterable[tuple[date, bool]]:
+    """Yield the day of each cold take and whether it was clean."""
+    if isinstance(cold, JudgedTakes):
+        return zip(cold.days, cold.clean, strict=True)
+    return ((take.day, take.clean) for take in cold)
+
+
 @dataclass(frozen=True, slots=True)
 class Spell:
     """A time through which a section was known; ``lapsed_on`` is None while it lasts."""
@@ -62,7 +117,7 @@ class Knowledge:
     """
 
     state: State
-    cold_takes: tuple[ColdTake, ...] = ()
+    cold_takes: Sequence[ColdTake] = ()
     spells: tuple[Spell, ...] = ()
     clean_days: int = 0
 
@@ -95,32 +150,33 @@ def knowledge(cold: Sequence[ColdTake], thresholds: Thresholds | None = None) ->
         When two cold takes share a day or are out of order.
     """
     limits = thresholds if thresholds is not None else Thresholds()
-    if any(one.day >= other.day for one, other in pairwise(cold)):
+    judged = tuple(days_and_clean(cold))
+    if any(day >= next_day for (day, _), (next_day, _) in pairwise(judged)):
         raise ValueError("cold takes come one a day, in rising order")
     spells: list[Spell] = []
     known = False
     clean_days = 0
     first_clean: date | None = None
     window: list[bool] = []  # the last cold takes, by which a lapse is judged
-    for take in cold:
-        window = [*window, take.clean][-limits.lapse_of :]
+    for day, clean in judged:
+        window = [*window, clean][-limits.lapse_of :]
         lapse = window.count(False) >= limits.lapse_misses
-        if take.clean:
+        if clean:
             clean_days += 1
-            first_clean = first_clean or take.day
+            first_clean = first_clean or day
         elif lapse:
             clean_days, first_clean = 0, None  # what was reached before was not held
             if known:
-                spells[-1] = Spell(spells[-1].known_since, take.day)
+                spells[-1] = Spell(spells[-1].known_since, day)
                 known = False
-        spread = (take.day - first_clean).days + 1 if first_clean is not None else 0
+        spread = (day - first_clean).days + 1 if first_clean is not None else 0
         enough = clean_days >= limits.days_to_know and spread >= limits.spread_days
-        if take.clean and not known and not lapse and enough:
-            spells.append(Spell(take.day))
+        if clean and not known and not lapse and enough:
+            spells.append(Spell(day))
             known = True
     return Knowledge(
         state=_state(cold, spells, known=known),
-        cold_takes=tuple(cold),
+        cold_takes=cold if isinstance(cold, JudgedTakes) else tuple(cold),
         spells=tuple(spells),
         clean_days=min(clean_days, limits.days_to_know),
     )

@@ -18,7 +18,7 @@ from datetime import date
 from math import sqrt
 from statistics import NormalDist
 
-from companion.history.knowing.known import ColdTake
+from companion.history.knowing.known import ColdTake, days_and_clean
 
 HALF_WEIGHT_DAYS = 7.0
 """Age of a cold take that counts half (project convention)."""
@@ -45,13 +45,13 @@ def retention(
     """
     clean = missed = 1.0
     count = 0
-    for take in cold:
-        age_days = (today - take.day).days
+    for day, was_clean in days_and_clean(cold):
+        age_days = (today - day).days
         if age_days < 0:
             continue
         weight = 2.0 ** (-age_days / half_weight_days)
         count += 1
-        if take.clean:
+        if was_clean:
             clean += weight
         else:
             missed += weight

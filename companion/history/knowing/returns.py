@@ -16,6 +16,9 @@ from enum import IntEnum
 from companion.history.knowing.clean import Flaw
 from companion.history.knowing.known import ColdTake
 
+COLD_TAKES_COUNTED = 100
+"""The algorithm is fed the last so many: more change only waits beyond ten months (measured)."""
+
 LONGEST_WAIT_DAYS = 7
 """Longest wait while a performance is ahead (project convention)."""
 
@@ -86,7 +89,7 @@ def next_return(
     scheduler = Scheduler(learning_steps=(), relearning_steps=(), enable_fuzzing=False)
     card = Card(card_id=1)
     last: date | None = None
-    for day, rating in rated:
+    for day, rating in tuple(rated)[-COLD_TAKES_COUNTED:]:
         moment = datetime.combine(day, time(12), tzinfo=UTC)
         card, _ = scheduler.review_card(card, AlgorithmRating(int(rating)), moment)
         last = day

@@ -13,13 +13,13 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from companion.history.days import DAY_STARTS_AT_HOUR
-from companion.history.knowing.attempts import Attempt, cold_takes
-from companion.history.knowing.clean import Thresholds, flaws
+from companion.history.knowing.attempts import Attempt
+from companion.history.knowing.clean import Thresholds
 from companion.history.knowing.known import ColdTake, Knowledge, Spell, State, knowledge
+from companion.history.knowing.played import PlayedStretch, played_stretch
 from companion.history.knowing.retention import Estimate, retention
-from companion.history.knowing.returns import Return, next_return, rate
+from companion.history.knowing.returns import COLD_TAKES_COUNTED, Return, next_return, rate
 from companion.history.results import Stretch
-from companion.listening.notes import Hands
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,7 +87,7 @@ class SectionStanding:
         return self.knowledge.spells
 
     @property
-    def cold_takes(self) -> tuple[ColdTake, ...]:
+    def cold_takes(self) -> Sequence[ColdTake]:
         """Its cold takes with what was wrong with each, one a day at most, in rising order."""
         return self.knowledge.cold_takes
 
@@ -183,65 +183,39 @@ def section_standing(
 
     Attempts after ``today`` are left out, so that the past can be asked as well.
     """
-    limits = rules if rules is not None else Thresholds()
     until_today = [each for each in attempts if each.day(day_starts_at_hour) <= today]
-    judged = judge(
-        cold_takes(until_today, day_starts_at_hour),
-        asked.target_quarters_per_minute,
-        limits,
-        day_starts_at_hour,
-    )
-    played = [each for each in until_today if not each.is_spill]
     return standing_from(
         asked,
-        judged,
+        played_stretch(until_today, day_starts_at_hour),
         today,
-        rules=limits,
+        rules=rules,
         performance=performance,
-        played_days=sorted({each.day(day_starts_at_hour) for each in played}),
-        played_apart_days=sorted(
-            {each.day(day_starts_at_hour) for each in played if each.hands is not Hands.BOTH}
-        ),
-    )
-
-
-def judge(
-    cold: Iterable[Attempt],
-    target_quarters_per_minute: float | None,
-    rules: Thresholds,
-    day_starts_at_hour: int = DAY_STARTS_AT_HOUR,
-) -> tuple[ColdTake, ...]:
-    """Judge cold takes by the rules and the target of today."""
-    return tuple(
-        ColdTake(
-            day=attempt.day(day_starts_at_hour),
-            attempt=attempt,
-            flaws=flaws(attempt, target_quarters_per_minute, rules),
-        )
-        for attempt in cold
+        day_starts_at_hour=day_starts_at_hour,
     )
 
 
 def standing_from(
     asked: SectionAsked,
-    cold: Sequence[ColdTake],
+    played: PlayedStretch,
     today: date,
     *,
-    rules: Thresholds,
+    rules: Thresholds | None = None,
     performance: date | None = None,
-    played_days: Iterable[date] = (),
-    played_apart_days: Iterable[date] = (),
+    day_starts_at_hour: int = DAY_STARTS_AT_HOUR,
 ) -> SectionStanding:
-    """Return how a section stands after judged cold takes, one a day, in rising order."""
+    """Return how a section stands, from what was played of its stretch."""
+    limits = rules if rules is not None else Thresholds()
+    cold = played.judged(asked.target_quarters_per_minute, limits, day_starts_at_hour)
+    counted = cold[-COLD_TAKES_COUNTED:]
     return SectionStanding(
         section_id=asked.section_id,
         name=asked.name,
         stretch=asked.stretch,
         target_quarters_per_minute=asked.target_quarters_per_minute,
-        knowledge=knowledge(cold, rules),
+        knowledge=knowledge(cold, limits),
         retention=retention(cold, today),
-        next_return=next_return(((take.day, rate(take)) for take in cold), performance),
-        played_days=tuple(played_days),
-        played_apart_days=tuple(played_apart_days),
+        next_return=next_return(((take.day, rate(take)) for take in counted), performance),
+        played_days=played.days,
+        played_apart_days=played.apart_days,
         is_task=asked.is_task,
     )

@@ -7,6 +7,7 @@ from datetime import date
 
 import pytest
 
+from companion.history.knowing.clean import Thresholds
 from companion.history.summaries import heat_strip
 from companion.score.model import Hand
 from companion.storage.history_file import HistoryFile
@@ -17,6 +18,7 @@ from tests.unit.storage.history_examples import (
     MOMENT,
     a_match,
     a_section_map,
+    an_attempt,
     some_events,
     some_results,
 )
@@ -78,3 +80,14 @@ def test_results_of_an_old_history_are_there_or_are_worked_out_anew(history):
     assert history.section_results("piece", "basis", results.stretches) == results.sections
     assert heat_strip(history.measure_counts("piece", "basis")) == results.measures
     assert history.match_of("take", "basis") == a_match()
+    (played,) = history.played_stretches("piece", "basis", results.stretches, 4).values()
+    assert [cold.attempt for cold in played.judged(None, Thresholds())] == [an_attempt()]
+
+
+def test_old_results_without_attempts_are_measured_again_but_not_matched_again(history, request):
+    if request.node.callspec.id not in ("history-format-1", "history-format-2"):
+        return
+    results = some_results()
+    assert "take" in history.missing_stretches("piece", "basis", results.stretches)
+    assert history.match_of("take", "basis") == a_match()
+    assert history.section_results("piece", "basis", results.stretches) == results.sections

@@ -6,6 +6,7 @@ from datetime import UTC, datetime, timedelta
 from fractions import Fraction
 
 from companion.history.fingerprints import fingerprint
+from companion.history.knowing.attempts import Attempt
 from companion.history.model import Entry, Piece, RawEvent, Take, TakeSource
 from companion.history.results import SectionResult, Stretch, TakeResults
 from companion.listening.measuring.take_measures import MeasureErrors
@@ -191,7 +192,29 @@ def some_results(
             MeasureErrors(measure_index=2, plays=2, expected=8, right=7, wrong=1, stops=1),
         ),
         match=match or a_match(),
+        attempts={s: an_attempt(take_id) for s in stretches},
     )
+
+
+def an_attempt(take_id: str = "take", **more: object) -> Attempt:
+    values: dict[str, object] = {
+        "take_id": take_id,
+        "started_at": MOMENT,
+        "zone": "Europe/Berlin",
+        "hands": Hands.BOTH,
+        "coverage": 1.0,
+        "complete": True,
+        "began_again": False,
+        "expected": 10,
+        "wrong": 0,
+        "missed": 1,
+        "added": 0,
+        "edge_errors": 0,
+        "stops": 1,
+        "running_tempo_quarters_per_minute": 80.0,
+        **more,
+    }
+    return Attempt(**values)  # type: ignore[arg-type]
 
 
 def a_section_map(border: int = 4, measures: int = 8) -> SectionMap:

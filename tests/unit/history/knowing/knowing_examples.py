@@ -45,3 +45,20 @@ def cold(letters):
         for number, letter in enumerate(letters)
         if letter != " "
     )
+
+
+MONDAY_EVENING = datetime(2026, 3, 2, 18, 0, tzinfo=UTC)
+
+
+def attempts_on_days(letters, **changes):
+    """As :func:`cold`, with attempts that are not judged yet: x has a stop."""
+    return tuple(
+        an_attempt(
+            take_id=f"take {number}",
+            started_at=MONDAY_EVENING + timedelta(days=number),
+            stops=int(letter == "x"),
+            **changes,
+        )
+        for number, letter in enumerate(letters)
+        if letter != " "
+    )

@@ -1,0 +1,147 @@
+"""Attempts at each stretch: what *known since* and retention are worked out from.
+
+Derived, as all results are. The attempts of a take, one record per stretch that it touched, are
+packed into one value: with ten years of practice on a piece there are some hundred thousand of
+them, and as rows of SQL they alone took more than a second to read.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import sqlite3
+from collections.abc import Iterable, Mapping
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from companion.history.knowing.attempts import (
+    ATTEMPT_COVERAGE,
+    SPILL_COVERAGE,
+    Attempt,
+)
+from companion.history.knowing.columns import (
+    HANDS,
+    RECORD,
+    PlayedColumns,
+    TakeColumns,
+    day_ordinals,
+    record_of,
+)
+from companion.history.knowing.played import PlayedStretch
+from companion.history.results import Stretch
+from companion.listening.notes import Hands
+
+_BOTH = HANDS.index(Hands.BOTH)
+
+
+def pack_attempts(attempts: Mapping[Stretch, Attempt]) -> bytes:
+    """Write the attempts of one take as records."""
+    rows = [record_of(_fingerprint(stretch.key), each) for stretch, each in attempts.items()]
+    return np.array(rows, dtype=RECORD).tobytes()
+
+
+def write_attempts(
+    connection: sqlite3.Connection, take_id: str, basis: str, packed: bytes, *, beside: bool
+) -> None:
+    """Write the packed attempts of a take.
+
+    Parameters
+    ----------
+    beside
+        True to keep earlier ones at other stretches, False to replace them all.
+    """
+    if beside:
+        row = connection.execute(
+            "SELECT records FROM attempts WHERE take_id = ? AND basis = ?", (take_id, basis)
+        ).fetchone()
+        if row is not None:
+            newer = np.frombuffer(packed, dtype=RECORD)["stretch"]
+            packed = _without(row[0], newer) + packed
+    connection.execute(
+        "INSERT OR REPLACE INTO attempts (take_id, basis, records) VALUES (?, ?, ?)",
+        (take_id, basis, packed),
+    )
+
+
+def forget_attempts(
+    connection: sqlite3.Connection, take_ids: Iterable[str], keys: Iterable[str]
+) -> None:
+    """Remove the attempts of some takes at some stretches."""
+    gone = np.array([_fingerprint(key) for key in keys], dtype=np.uint64)
+    for take_id in take_ids:
+        row = connection.execute(
+            "SELECT records FROM attempts WHERE take_id = ?", (take_id,)
+        ).fetchone()
+        if row is not None:
+            connection.execute(
+                "UPDATE attempts SET records = ? WHERE take_id = ?",
+                (_without(row[0], gone), take_id),
+            )
+
+
+def played_stretches(
+    connection: sqlite3.Connection,
+    piece_id: str,
+    basis: str,
+    stretches: Iterable[Stretch],
+    day_starts_at_hour: int,
+) -> dict[Stretch, PlayedStretch]:
+    """Return the cold takes and the days of each stretch that was played.
+
+    The same as :func:`companion.history.knowing.attempts.played_stretch` of all attempts.
+    """
+    rows = connection.execute(
+        """
+        SELECT take_id, started_at, zone, records
+        FROM takes JOIN attempts USING (take_id)
+        WHERE piece_id = ? AND deleted_at IS NULL AND basis = ?
+        ORDER BY started_at, take_id
+        """,
+        (piece_id, basis),
+    ).fetchall()
+    if not rows:
+        return {}
+    take_ids, started, zones, packed = zip(*rows, strict=True)
+    # moments are kept in UTC with microseconds; numpy reads them without their zone
+    moments = np.array([text[:26] for text in started], dtype="datetime64[us]").astype(np.int64)
+    takes = TakeColumns(take_ids, moments, zones)
+    records = np.frombuffer(b"".join(packed), dtype=RECORD)
+    take_of = np.repeat(np.arange(len(rows)), [len(each) // RECORD.itemsize for each in packed])
+    touched = (records["coverage"] >= SPILL_COVERAGE) | records["began_again"]
+    records, take_of = records[touched], take_of[touched]
+    day_of = day_ordinals(moments, zones, day_starts_at_hour)[take_of]
+    found: dict[Stretch, PlayedStretch] = {}
+    for stretch in stretches:
+        inside = np.flatnonzero(records["stretch"] == _fingerprint(stretch.key))
+        if not len(inside):
+            continue
+        days, first = np.unique(day_of[inside], return_index=True)
+        apart = np.unique(day_of[inside][records["hands"][inside] != _BOTH])
+        chosen = inside[first]
+        whole = _whole(records[chosen])
+        found[stretch] = PlayedColumns(
+            takes=takes,
+            take_of=take_of[chosen[whole]],
+            records=records[chosen[whole]],
+            cold_days=days[whole],
+            days=tuple(map(date.fromordinal, days.tolist())),
+            apart_days=tuple(map(date.fromordinal, apart.tolist())),
+        )
+    return found
+
+
+def _whole(records: NDArray[np.void]) -> NDArray[np.bool_]:
+    """Which attempts were meant for the whole stretch, as :attr:`Attempt.is_whole`."""
+    meant = records["complete"] | records["began_again"]
+    meant = meant | (records["coverage"] >= ATTEMPT_COVERAGE)
+    return np.asarray(meant & (records["hands"] == _BOTH), dtype=np.bool_)
+
+
+def _fingerprint(key: str) -> int:
+    return int.from_bytes(hashlib.blake2b(key.encode(), digest_size=8).digest(), "little")
+
+
+def _without(packed: bytes, fingerprints: NDArray[np.uint64]) -> bytes:
+    records = np.frombuffer(packed, dtype=RECORD)
+    return records[~np.isin(records["stretch"], fingerprints)].tobytes()
