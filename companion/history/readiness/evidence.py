@@ -45,7 +45,7 @@ class SectionEvidence:
     section_id: str
     name: str
     notes: int
-    cold_takes: tuple[ColdTake, ...] = ()
+    cold_takes: Sequence[ColdTake] = ()
     target_quarters_per_minute: float | None = None
     days_known: int = 0
 
