@@ -19,6 +19,7 @@ from typing import Any
 
 from companion import __version__
 from companion.errors import CompanionError
+from companion.practice.commands import commands as commands_about_the_history
 
 DONE, FAILED, USAGE = 0, 1, 2
 NARROWEST, USUAL_WIDTH, WIDEST = 24, 100, 140
@@ -126,6 +127,7 @@ def _commands() -> dict[str, argparse.ArgumentParser]:
         "workload": workload,
         "tasks": tasks,
         "ports": ports,
+        **commands_about_the_history(),
     }
 
 

@@ -150,12 +150,13 @@ def _write(path: Path, head: list[str], rows: Iterable[Iterable[object]]) -> Non
         ):
             writer = csv.writer(file)  # the csv module ends lines as RFC 4180 asks
             writer.writerow(head)
-            writer.writerows([_written(value) for value in row] for row in rows)
+            writer.writerows([written_cell(value) for value in row] for row in rows)
     except OSError as error:
         raise _not_written(path, error) from error
 
 
-def _written(value: object) -> object:
+def written_cell(value: object) -> object:
+    """Return a value as a cell of a table: never a formula, never twelve digits."""
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, float):

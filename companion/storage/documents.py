@@ -13,6 +13,7 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from companion.history.model import Entry
+from companion.storage import words
 from companion.storage.moments import moment_to_text, text_to_moment
 
 
@@ -20,6 +21,7 @@ def save_document(
     connection: sqlite3.Connection, piece_id: str, kind: str, content: str, now: datetime
 ) -> None:
     """Put a document in force; an empty one is removed."""
+    said_at = words.note(connection, piece_id, words.of_document(kind), now)
     if not content:
         connection.execute(
             "DELETE FROM piece_documents WHERE piece_id = ? AND kind = ?", (piece_id, kind)
@@ -31,7 +33,7 @@ def save_document(
         ON CONFLICT (piece_id, kind)
         DO UPDATE SET changed_at = excluded.changed_at, content = excluded.content
         """,
-        (piece_id, kind, moment_to_text(now), content),
+        (piece_id, kind, said_at, content),
     )
 
 
@@ -75,6 +77,22 @@ def entries_of(
         """,
         (piece_id, kind),
     )
+    return _entries(rows)
+
+
+def entries_of_kind(connection: sqlite3.Connection, kind: str) -> tuple[Entry, ...]:
+    """Return the entries of a kind with whichever piece, oldest first."""
+    rows = connection.execute(
+        """
+        SELECT entry_id, piece_id, kind, happened_at, zone, content FROM entries
+        WHERE kind = ? ORDER BY happened_at, entry_id
+        """,
+        (kind,),
+    )
+    return _entries(rows)
+
+
+def _entries(rows: Iterable[tuple[str, str | None, str, str, str, str]]) -> tuple[Entry, ...]:
     return tuple(
         Entry(
             entry_id=entry_id,

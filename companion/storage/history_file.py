@@ -12,16 +12,19 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Self
 
-from companion.history.model import Entry, Piece, RawEvent, Take
+from companion.history.model import Entry, Piece, RawEvent, Take, TakeSource
+from companion.progress import Report, no_report
 from companion.score.model import Hand
 from companion.score.sections.section_map import SectionMap
-from companion.storage import backups, documents, pieces, sections, takes
+from companion.storage import backups, documents, pieces, sections, takes, words
 from companion.storage.connections import Connections
 from companion.storage.late_module import LateModule
 from companion.storage.migrations import MIGRATIONS, Migration
 from companion.storage.opening import bring_to_present_format, locked
 
 if TYPE_CHECKING:
+    import sqlite3
+
     import numpy as np
     from numpy.typing import NDArray
 
@@ -30,10 +33,13 @@ if TYPE_CHECKING:
     from companion.history.results import SectionGlance, SectionResult, Stretch, TakeResults
     from companion.listening.notes import Match
     from companion.storage import attempts, edited, results
+    from companion.storage.merging import merge
+    from companion.storage.merging.outcome import Merged
 else:
     attempts = LateModule("companion.storage.attempts")
     edited = LateModule("companion.storage.edited")
     results = LateModule("companion.storage.results")
+    merge = LateModule("companion.storage.merging.merge")
 
 
 def _now() -> datetime:
@@ -184,7 +190,7 @@ class HistoryFile:
     def set_hands(self, piece_id: str, hands: Mapping[str, Hand]) -> None:
         """Keep the hands that the pianist gave to notes, by note id."""
         with self._connections.writing() as connection:
-            pieces.set_hands(connection, piece_id, hands)
+            pieces.set_hands(connection, piece_id, hands, self._now())
 
     def hands(self, piece_id: str) -> dict[str, Hand]:
         """Return the hands that the pianist gave to notes, by note id."""
@@ -241,6 +247,11 @@ class HistoryFile:
         with self._connections.reading() as connection:
             return documents.entries_of(connection, piece_id, kind)
 
+    def entries_of_kind(self, kind: str) -> tuple[Entry, ...]:
+        """Return the entries of a kind with whichever piece, oldest first."""
+        with self._connections.reading() as connection:
+            return documents.entries_of_kind(connection, kind)
+
     # Takes
 
     def begin_take(self, take: Take) -> None:
@@ -264,6 +275,9 @@ class HistoryFile:
         with self._connections.writing() as connection:
             for take in complete:
                 takes.save_take(connection, take)
+                if take.source is TakeSource.FILE and take.deleted_at is None:
+                    # who imports a recording anew that was thrown away wants it back
+                    words.note(connection, take.take_id, words.BIN, self._now())
 
     def recover_open_takes(self) -> tuple[Take, ...]:
         """Close the takes that were cut off with the program; call it before a take is begun."""
@@ -358,6 +372,16 @@ class HistoryFile:
         """Throw away everything derived of a piece; it can be worked out again."""
         with self._connections.writing() as connection:
             results.forget_results(connection, piece_id)
+
+    # Another history
+
+    def merge(self, other: sqlite3.Connection, report: Report = no_report) -> Merged:
+        """Bring in what a looked-through copy of another history keeps, all of it or nothing.
+
+        See :func:`companion.practice.merging.merge_history`.
+        """
+        with self._connections.writing() as connection:
+            return merge.merge_into(connection, other, report)
 
     # Edits
 

@@ -12,7 +12,7 @@ import sqlite3
 from collections.abc import Callable, Sequence
 
 from companion.errors import HistoryTooNew, HistoryUnavailable
-from companion.storage.schema import APPLICATION_ID, FORMAT_1, FORMAT_2, FORMAT_3
+from companion.storage.schema import APPLICATION_ID, FORMAT_1, FORMAT_2, FORMAT_3, FORMAT_4
 
 Migration = Callable[[sqlite3.Connection], None]
 
@@ -33,7 +33,12 @@ def _to_format_3(connection: sqlite3.Connection) -> None:
         connection.execute(statement)
 
 
-MIGRATIONS: tuple[Migration, ...] = (_to_format_1, _to_format_2, _to_format_3)
+def _to_format_4(connection: sqlite3.Connection) -> None:
+    for statement in FORMAT_4:
+        connection.execute(statement)
+
+
+MIGRATIONS: tuple[Migration, ...] = (_to_format_1, _to_format_2, _to_format_3, _to_format_4)
 """Migration number n (from 1) leads from format n - 1 to format n; format 0 is an empty file."""
 
 

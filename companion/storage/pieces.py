@@ -10,6 +10,7 @@ from datetime import date, datetime
 
 from companion.history.model import Piece
 from companion.score.model import Hand
+from companion.storage import words
 from companion.storage.moments import moment_to_text, optional_day, optional_moment
 
 _COLUMNS = "piece_id, title, composer, score_hash, score_path, part, performance_date, opened_at"
@@ -46,6 +47,7 @@ def save_piece(connection: sqlite3.Connection, piece: Piece, now: datetime) -> N
             moment_to_text(now),
         ),
     )
+    words.note(connection, piece.piece_id, words.SHELF, now)
 
 
 def piece(connection: sqlite3.Connection, piece_id: str) -> Piece | None:
@@ -85,6 +87,7 @@ def mark_opened(connection: sqlite3.Connection, piece_id: str, now: datetime) ->
         "UPDATE pieces SET opened_at = ?, removed_at = NULL WHERE piece_id = ?",
         (moment_to_text(now), piece_id),
     )
+    words.note(connection, piece_id, words.SHELF, now)
 
 
 def take_off_shelf(connection: sqlite3.Connection, piece_id: str, now: datetime) -> None:
@@ -92,21 +95,24 @@ def take_off_shelf(connection: sqlite3.Connection, piece_id: str, now: datetime)
     connection.execute(
         "UPDATE pieces SET removed_at = ? WHERE piece_id = ?", (moment_to_text(now), piece_id)
     )
+    words.note(connection, piece_id, words.SHELF, now)
 
 
-def put_back(connection: sqlite3.Connection, piece_id: str) -> None:
+def put_back(connection: sqlite3.Connection, piece_id: str, now: datetime) -> None:
     """Show a piece again that was taken off the shelf."""
     connection.execute("UPDATE pieces SET removed_at = NULL WHERE piece_id = ?", (piece_id,))
+    words.note(connection, piece_id, words.SHELF, now)
 
 
 def set_performance_date(
-    connection: sqlite3.Connection, piece_id: str, performance_date: date | None
+    connection: sqlite3.Connection, piece_id: str, performance_date: date | None, now: datetime
 ) -> None:
     """Set or clear the date on which a piece must be played."""
     connection.execute(
         "UPDATE pieces SET performance_date = ? WHERE piece_id = ?",
         (performance_date.isoformat() if performance_date else None, piece_id),
     )
+    words.note(connection, piece_id, words.DATE, now)
 
 
 def save_score_file(connection: sqlite3.Connection, score_hash: str, score_file: ScoreFile) -> None:
@@ -125,10 +131,13 @@ def score_file(connection: sqlite3.Connection, score_hash: str) -> ScoreFile | N
     return ScoreFile(file_name=row[0], content=row[1]) if row else None
 
 
-def set_hands(connection: sqlite3.Connection, piece_id: str, hands: Mapping[str, Hand]) -> None:
+def set_hands(
+    connection: sqlite3.Connection, piece_id: str, hands: Mapping[str, Hand], now: datetime
+) -> None:
     """Keep the hands that the pianist gave to notes, by note id."""
     content = json.dumps({note_id: hand.value for note_id, hand in sorted(hands.items())})
     connection.execute("UPDATE pieces SET hands = ? WHERE piece_id = ?", (content, piece_id))
+    words.note(connection, piece_id, words.HANDS, now)
 
 
 def hands(connection: sqlite3.Connection, piece_id: str) -> dict[str, Hand]:

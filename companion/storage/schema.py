@@ -158,3 +158,24 @@ FORMAT_3 = (
 Results from before have none. Their lists of stretches are emptied: all of them are measured again,
 from the stored matches, while what they showed stays in sight.
 """
+
+FORMAT_4 = (
+    """
+    CREATE TABLE words (
+        subject TEXT NOT NULL,
+        field   TEXT NOT NULL,
+        said_at TEXT NOT NULL,
+        PRIMARY KEY (subject, field)
+    ) STRICT, WITHOUT ROWID
+    """,
+    # What a file without words can still tell: the bin and the shelf carry their moments.
+    """
+    INSERT INTO words SELECT take_id, 'bin', deleted_at FROM takes WHERE deleted_at IS NOT NULL
+    """,
+    """
+    INSERT INTO words
+    SELECT piece_id, 'shelf', coalesce(removed_at, opened_at, added_at) FROM pieces
+    """,
+    "INSERT INTO words SELECT piece_id, 'document: ' || kind, changed_at FROM piece_documents",
+)
+"""What is added to format 3: when something was last said about a take or a piece."""

@@ -15,6 +15,7 @@ from typing import Any
 
 from companion.history.fingerprints import fingerprint, strokes
 from companion.history.model import RawEvent, Take, TakeSource
+from companion.storage import words
 from companion.storage.moments import moment_to_text, optional_moment, text_to_moment
 from companion.storage.packing import pack_events, unpack_events
 
@@ -148,7 +149,20 @@ def mark_deleted(
 
 
 def empty_bin(connection: sqlite3.Connection, thrown_away_before: datetime) -> int:
-    """Remove takes that were thrown away before a moment, for good; return how many."""
+    """Remove takes that were thrown away before a moment, for good; return how many.
+
+    That they were thrown away is remembered, so that a copy of the history does not bring them
+    back.
+    """
+    connection.execute(
+        """
+        INSERT OR REPLACE INTO words (subject, field, said_at)
+        SELECT take_id, ?, max(deleted_at, coalesce(said_at, '')) FROM takes
+        LEFT JOIN words ON subject = take_id AND field = ?
+        WHERE deleted_at < ?
+        """,
+        (words.BIN, words.BIN, moment_to_text(thrown_away_before)),
+    )
     cursor = connection.execute(
         "DELETE FROM takes WHERE deleted_at < ?", (moment_to_text(thrown_away_before),)
     )

@@ -69,12 +69,3 @@ def _read(entry: Entry) -> LessonPacket | None:
         )
     except PacketUnreadable:
         return None  # written by a newer program on another machine, for instance
-
-
-def piece_with_key(history: HistoryFile, key: str) -> str | None:
-    """Return the id of the piece on the shelf that came with a key, None when there is none."""
-    for piece in history.shelf():
-        lesson = received_lesson(history, piece.piece_id)
-        if lesson is not None and lesson.piece.key == key:
-            return piece.piece_id
-    return None

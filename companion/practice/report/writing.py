@@ -40,12 +40,7 @@ def write_report(path: Path, report: ReportValues) -> None:
     ReportNotWritten
         The name says another format, or the file cannot be written.
     """
-    ending = path.suffix.lower()
-    if ending not in ENDINGS:
-        raise ReportNotWritten(
-            f"“{path.name}” does not say what to write: end it in .html for a page or .csv for a "
-            "table."
-        )
+    ending = check_name(path)
     text = report_table(report) if ending == ".csv" else report_page(report)
     encoding = "utf-8-sig" if ending == ".csv" else "utf-8"
     try:
@@ -55,6 +50,23 @@ def write_report(path: Path, report: ReportValues) -> None:
         raise ReportNotWritten(
             f"“{path.name}” cannot be written: {error.strerror or error}."
         ) from error
+
+
+def check_name(path: Path) -> str:
+    """Return the ending that says what to write.
+
+    Raises
+    ------
+    ReportNotWritten
+        It says nothing that can be written.
+    """
+    ending = path.suffix.lower()
+    if ending not in ENDINGS:
+        raise ReportNotWritten(
+            f"“{path.name}” does not say what to write: end it in .html for a page or .csv for a "
+            "table."
+        )
+    return ending
 
 
 def report_table(report: ReportValues) -> str:
