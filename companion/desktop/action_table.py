@@ -261,8 +261,8 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "propose_map",
         Menu.MAP,
         5,
-        "Propose the sections &anew",
-        "Read the sections from the printed signs again; can be undone",
+        "Propose the sections &anew…",
+        "See what a new proposal from the form would change; what you changed can stay",
         needs_piece=True,
     ),
     ActionSpec(

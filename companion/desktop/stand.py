@@ -145,7 +145,8 @@ class Stand(QObject):
         if self._map_touched:
             merged = merge_proposal(self._section_map, first, proposal)
             if merged != self._section_map:
-                self.change_map(merged, self.tr("Sections proposed from the form"))
+                doing = self.tr("Sections proposed from the form")
+                self.take_proposal(merged, proposal, doing)
             else:
                 self.map_changed.emit(merged)  # settled: whoever waited for that can begin
             return
@@ -156,6 +157,25 @@ class Stand(QObject):
                 self.refused.emit(str(error))
         self._section_map = proposal
         self.map_changed.emit(proposal)
+
+    def take_proposal(self, section_map: SectionMap, proposal: SectionMap, doing: str) -> None:
+        """Change the sections to what a proposal made of them, and remember the proposal."""
+        # imported late: hardly anybody does this, and nobody at the start
+        from companion.practice.proposals import TAKEN_PROPOSAL, proposal_to_text
+
+        if self._open is None:
+            return
+        piece_id, before = self._open.piece.piece_id, self.document(TAKEN_PROPOSAL)
+        after = proposal_to_text(proposal)
+        self.do(
+            edits.SeveralEdits(
+                (
+                    edits.ChangeSectionMap(piece_id, self._section_map, section_map, doing),
+                    edits.ChangeDocument(piece_id, TAKEN_PROPOSAL, before, after, doing),
+                ),
+                doing,
+            )
+        )
 
     def settle_map(self) -> None:
         """No better sections will come: the preliminary ones stay."""

@@ -135,10 +135,6 @@ class MapEditor(QObject):
 
         self._try(self.tr("Write on the section sheet"), edit)
 
-    def replace_all(self, section_map: SectionMap) -> None:
-        """Take another map altogether, for instance a new proposal."""
-        self._try(self.tr("Propose sections"), lambda _: section_map)
-
     def _try(self, doing: str, edit: Edit) -> None:
         try:
             changed = edit(self._section_map)

@@ -4,18 +4,23 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, Qt
 
+from companion.desktop.message_strip import Tone
+from companion.desktop.section_map.anew_dialog import AnewDialog
 from companion.desktop.section_map.editing import MapEditor
 from companion.desktop.section_map.layout import Lane
 from companion.listening.definitions import definition
+from companion.practice.proposals import TAKEN_PROPOSAL, text_to_proposal
+from companion.score.sections.merging import merge_proposal
+from companion.score.sections.section_map import SectionMap
 
 if TYPE_CHECKING:
     from companion.desktop.main_window import MainWindow
     from companion.desktop.section_map.sheet import SectionSheet, SheetWords
     from companion.desktop.stand import Stand
     from companion.desktop.wiring.map_wiring import MapWiring
-    from companion.score.sections.section_map import Section, SectionMap
+    from companion.score.sections.section_map import Section
 
 
 class MapEditingWiring(QObject):
@@ -119,5 +124,35 @@ class MapEditingWiring(QObject):
             self._editor.nudge_end(section.section_id, 1)
 
     def _propose(self) -> None:
+        """Show what a new proposal would change; nothing changes before that is said."""
+        score, proposal = self._stand.score, self._map.proposal
+        if score is None:
+            return
+        if proposal is None or self._stand.map_is_preliminary:
+            self._window.messages.show_message(
+                self.tr("The form is still being looked for. Try again in a moment."), Tone.CALM
+            )
+            return
+        now = self._stand.section_map
+        joined = merge_proposal(now, self._grown_from(), proposal)
+        dialog = AnewDialog(score.measures, now, joined, proposal, self._window)
+        dialog.taken.connect(self._take_proposal)
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        dialog.open()
+
+    def _grown_from(self) -> SectionMap:
+        """The proposal that the sections grew out of; an empty map when it is not known."""
+        piece, history = self._stand.piece, self._stand.history
+        text = self._stand.document(TAKEN_PROPOSAL)
+        if text:
+            return text_to_proposal(text)
+        first = None
+        if piece is not None and history is not None:
+            first = history.section_map(piece.piece_id, version=1)
+        return first or self._map.proposal or SectionMap(sections=())
+
+    def _take_proposal(self, section_map: SectionMap) -> None:
         if self._map.proposal is not None:
-            self._editor.replace_all(self._map.proposal)
+            self._stand.take_proposal(
+                section_map, self._map.proposal, self.tr("Propose sections anew")
+            )
