@@ -16,7 +16,7 @@ from companion.listening.definitions import definition
 from companion.listening.measuring.take_measures import SectionMeasures
 from companion.listening.notes import Beginning, Hands, Passage
 from companion.score.model import Score
-from companion.score.sections.proposal import measure_range, measures_as_name
+from companion.score.sections.proposal import measure_range, measures_as_name, measures_in_short
 from companion.score.sections.section_map import SectionMap
 from companion.timebase import quarters_per_minute_to_beats_per_minute
 
@@ -181,7 +181,7 @@ def _common_beat(comparison: Comparison) -> Fraction | None:
 
 
 def _range(first: str, last: str) -> str:
-    return first if first == last else f"{first}-{last}"
+    return first if first == last else f"{first}–{last}"
 
 
 def _cut(text: str, width: int) -> str:
@@ -242,7 +242,7 @@ def _how_it_was_played(comparison: Comparison) -> str:
 
 
 def _told(score: Score, passage: Passage) -> str:
-    measures = _range(
+    measures = measures_in_short(
         score.measures[passage.from_measure_index].number,
         score.measures[passage.to_measure_index].number,
     )
@@ -253,7 +253,7 @@ def _told(score: Score, passage: Passage) -> str:
         Beginning.GOES_ON: "as written to ",
     }[passage.began_with]
     hands = "" if passage.hands is Hands.BOTH else f" ({_HANDS_PLAYED[passage.hands]})"
-    return f"{how}m. {measures}{hands}"
+    return f"{how}{measures}{hands}"
 
 
 def _legend(beat: Fraction | None, width: int) -> str:

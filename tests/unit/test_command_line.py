@@ -108,7 +108,7 @@ def test_sections_json_has_the_promised_shape(score_path, capsys):
     assert command_line.main(["sections", str(score_path), "--json"]) == 0
     (section,) = json.loads(capsys.readouterr().out)["sections"]
     assert section == {
-        "name": "m. 1-4",
+        "name": "mm. 1–4",
         "from_measure": "1",
         "to_measure": "4",
         "start": 0.0,
@@ -122,7 +122,7 @@ def test_sections_json_has_the_promised_shape(score_path, capsys):
 def test_sections_prints_names_measures_and_reasons(score_path, capsys):
     assert command_line.main(["sections", str(score_path)]) == 0
     printed = capsys.readouterr().out
-    assert "m. 1-4  1-4  the beginning of the piece" in printed
+    assert "mm. 1–4  1–4  the beginning of the piece" in printed
 
 
 @pytest.fixture
@@ -320,7 +320,7 @@ def test_no_line_of_the_table_is_wider_than_the_terminal(width):
 @pytest.mark.parametrize("width", [24, 72, 120])
 def test_every_width_tells_every_section_and_figure(width):
     text = section_table(comparison(), width)
-    for expected in ("A", "B", "Whole take", "1-4", "5-8", "120", "97.9%"):
+    for expected in ("A", "B", "Whole take", "1–4", "5–8", "120", "97.9%"):
         assert expected in text
 
 
@@ -340,7 +340,7 @@ def test_long_names_are_cut_not_spilled():
 def test_unfinished_sections_are_marked():
     heard, _ = Performance(SCORE).play(0, 24).finished()
     text = section_table(compare(SCORE, MAP, heard), 110)
-    assert "5-8*" in text
+    assert "5–8*" in text
     assert "A * marks" in text
 
 

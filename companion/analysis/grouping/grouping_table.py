@@ -8,6 +8,7 @@ from typing import Any
 
 from companion.analysis.grouping.model import Group, Grouping, RunGroups
 from companion.score.model import Position, Score, ScoreNote
+from companion.score.sections.proposal import measures_in_short
 
 _BORDER = " | "
 
@@ -40,8 +41,7 @@ def groups_table(score: Score, grouping: Grouping, width: int) -> str:
     notes = {note.note_id: note for note in score.notes}
     lines = []
     for run in grouping.runs:
-        first, last = _number(score, run.run.start), _last_number(score, run)
-        measures = f"m. {first}" if first == last else f"m. {first}-{last}"
+        measures = measures_in_short(_number(score, run.run.start), _last_number(score, run))
         lines.append(f"{measures}, {run.run.hand.value} hand, {run.way.value}:")
         groups = _BORDER.join(
             " ".join(notes[note_id].spelling for note_id in group.note_ids) for group in run.groups

@@ -8,7 +8,7 @@ from typing import Any
 
 from companion.analysis.tasks.model import Task
 from companion.score.model import Position, Score
-from companion.score.sections.proposal import measure_range
+from companion.score.sections.proposal import measure_range, measures_as_name
 from companion.score.sections.section_map import SectionMap
 
 NO_TASKS = "No part of a section asks for something of its own."
@@ -60,5 +60,4 @@ def _task(score: Score, section_map: SectionMap, task: Task) -> dict[str, Any]:
 
 
 def _measures(score: Score, task: Task) -> str:
-    first, last = measure_range(score, task.start, task.end)
-    return f"m. {first}" if first == last else f"m. {first}-{last}"
+    return measures_as_name(score, task.start, task.end)

@@ -8,7 +8,7 @@ from typing import Any
 from companion.analysis.workload.model import SectionWorkload, Workload
 from companion.analysis.workload.ranking import hardest_first
 from companion.score.model import Score
-from companion.score.sections.proposal import measure_range
+from companion.score.sections.proposal import measure_range, measures_as_name
 from companion.score.sections.section_map import SectionMap
 
 _DIGITS = 3
@@ -44,9 +44,9 @@ def workload_table(score: Score, section_map: SectionMap, workload: Workload, wi
     lines = []
     for place, name in enumerate(order, 1):
         found, section = workload.section(name), section_map.section(name)
-        first, last = measure_range(score, section.start, section.end)
+        measures = measures_as_name(score, section.start, section.end)
         head = (
-            f"{place:>2}. {section.name} (m. {first}-{last}): level {found.level:.1f} of 5, "
+            f"{place:>2}. {section.name} ({measures}): level {found.level:.1f} of 5, "
             f"{100 * found.work / total:.0f} % of the work: {found.in_words}"
         )
         lines += textwrap.wrap(head, width, subsequent_indent="    ")

@@ -91,7 +91,8 @@ def _title(score: Score, task: Task) -> str:
     proposed = f"{task.kind.value.capitalize()}{whose}, "
     measures = measures_as_name(score, task.start, task.end)
     if task.name == proposed + measures or (
-        task.name.startswith(proposed) and task.name.removeprefix(proposed).startswith("m. ")
+        task.name.startswith(proposed)
+        and task.name.removeprefix(proposed).startswith(("m. ", "mm. "))
     ):
         return wording.kind_name(task.kind)
     return task.name

@@ -77,12 +77,16 @@ def measure_range(score: Score, start: Position, end: Position) -> tuple[str, st
 
 
 def measures_as_name(score: Score, start: Position, end: Position) -> str:
-    """Name a stretch by the measures that it touches, as printed everywhere else: "m. 9-16".
+    """Name a stretch by the measures that it touches: "mm. 9–16", or "m. 8" for one of them.
 
     An upbeat counts to the measure in which it stands; a pickup before the first is measure 0.
     """
-    low, high = measure_range(score, start, end)
-    return f"m. {low}" if low == high else f"m. {low}-{high}"
+    return measures_in_short(*measure_range(score, start, end))
+
+
+def measures_in_short(first: str, last: str) -> str:
+    """Printed numbers of measures as editors write them: "m. 8", "mm. 9–16"."""
+    return f"m. {first}" if first == last else f"mm. {first}–{last}"
 
 
 def _top_borders(borders: Sequence[Border]) -> list[Border]:

@@ -66,7 +66,7 @@ def test_a_repeat_sign_and_the_return_part_a_sonata() -> None:
     found = {section.start.measure_index: section for section in form.of_level(Level.SECTION)}
     assert {0, 16, 24} <= set(found)
     assert "a repeat has ended" in found[16].why
-    assert "the opening returns (m. 1-" in found[24].why
+    assert "the opening returns (mm. 1–" in found[24].why
 
 
 def test_a_second_theme_begins_where_it_later_stands_in_the_home_key() -> None:

@@ -61,7 +61,7 @@ def test_a_run_of_two_measures_is_a_task():
     score = calm_then(hand_of([60 + k % 8 for k in range(32)], start=8))
     assert found_in(score) == [(TaskKind.RUN, Hand.RIGHT, 2, 4)]
     (task,) = propose_tasks(score, one_section(score))
-    assert task.name == "Run, right hand, m. 3-4"
+    assert task.name == "Run, right hand, mm. 3–4"
     assert task.reason == "32 running notes in the right hand"
 
 
@@ -105,7 +105,7 @@ def test_tasks_of_the_sample_study():
     score = read_score(sample_scores_folder() / "study_in_d_minor.musicxml")
     names = [task.name for task in propose_tasks(score, propose_sections(score))]
     assert "Run, right hand, m. 48" in names
-    assert "Run, m. 65-81" in names
+    assert "Run, mm. 65–81" in names
 
 
 def test_the_same_tasks_have_the_same_ids_after_the_map_has_changed():
@@ -221,7 +221,7 @@ def test_the_document_for_other_programs_tells_place_hand_and_reason():
     assert document == {
         "tasks": [
             {
-                "name": "Run, right hand, m. 3-4",
+                "name": "Run, right hand, mm. 3–4",
                 "kind": "run",
                 "hand": "right",
                 "section": "A",
@@ -241,6 +241,6 @@ def test_the_list_of_tasks_fits_the_terminal(width):
     section_map = one_section(score)
     lines = tasks_table(score, section_map, propose_tasks(score, section_map), width).splitlines()
     assert lines[0] == "A"
-    assert lines[1].startswith("  m. 3-4: 32")
+    assert lines[1].startswith("  mm. 3–4: 32")
     assert max(map(len, lines)) <= width
     assert tasks_table(score, section_map, (), width) == NO_TASKS

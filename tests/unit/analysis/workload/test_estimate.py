@@ -153,7 +153,7 @@ def test_the_table_names_the_sections_in_the_order_of_work(study):
     section_map = propose_sections(study)
     workload = estimate_workload(study, section_map)
     first = workload_table(study, section_map, workload, 200).splitlines()[0]
-    assert first.startswith(" 1. Coda (m. 65-84): level 5.0 of 5, ")
+    assert first.startswith(" 1. Coda (mm. 65–84): level 5.0 of 5, ")
     assert all(
         len(line) <= 60 for line in workload_table(study, section_map, workload, 60).splitlines()
     )

@@ -257,7 +257,7 @@ def test_a_drawn_bar_line_is_never_moved_before_an_upbeat():
 
 def test_without_cues_the_piece_is_divided_into_phrases_named_by_measures():
     assert told(score_with(32)) == [
-        ("m. 1-8", 0, 8), ("m. 9-16", 8, 16), ("m. 17-24", 16, 24), ("m. 25-32", 24, 32)
+        ("mm. 1–8", 0, 8), ("mm. 9–16", 8, 16), ("mm. 17–24", 16, 24), ("mm. 25–32", 24, 32)
     ]  # fmt: skip
 
 
@@ -279,14 +279,14 @@ def test_long_pieces_without_cues_have_longer_sections():
 
 
 def test_a_short_piece_is_one_section():
-    assert told(score_with(8)) == [("m. 1-8", 0, 8)]
+    assert told(score_with(8)) == [("mm. 1–8", 0, 8)]
 
 
 def test_a_long_section_is_divided_into_phrases():
     score = score_with(64, cue(CueKind.DOUBLE_BAR, 40))
     names = told(score)
     assert names[0] == ("A", 0, 40)
-    assert next(name for name in names if name[0].startswith("  m. ")) == ("  m. 1-8", 0, 8)
+    assert next(name for name in names if name[0].startswith("  mm. ")) == ("  mm. 1–8", 0, 8)
 
 
 def test_ids_are_the_same_when_proposed_again_and_different_for_another_score():
@@ -304,8 +304,8 @@ def test_a_score_without_measures_has_an_empty_map():
 
 def test_measure_names_are_the_measures_that_are_printed_beside_them():
     score = score_with(16, upbeat=Fraction(1))
-    assert measures_as_name(score, Position(0), Position(9)) == "m. 0-8"
-    assert measures_as_name(score, Position(8, Fraction(3)), Position(17)) == "m. 8-16"
+    assert measures_as_name(score, Position(0), Position(9)) == "mm. 0–8"
+    assert measures_as_name(score, Position(8, Fraction(3)), Position(17)) == "mm. 8–16"
     assert measure_range(score, Position(8, Fraction(3)), Position(17)) == ("8", "16")
     assert measure_range(score, Position(0), Position(8, Fraction(3))) == ("0", "8")
     assert measures_as_name(score, Position(3), Position(4)) == "m. 3"
