@@ -108,6 +108,16 @@ ACTIONS: tuple[ActionSpec, ...] = (
         needs_piece=True,
     ),
     ActionSpec(
+        "export_pdf",
+        Menu.PIECE,
+        3,
+        "Export the marked score as PD&F…",
+        "Write the pages as a PDF: sections, pencil marks, and the numerals, groups and fingers "
+        "that are shown",
+        icon="export",
+        needs_piece=True,
+    ),
+    ActionSpec(
         "print_score",
         Menu.PIECE,
         3,

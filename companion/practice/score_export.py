@@ -7,7 +7,8 @@ from pathlib import Path
 from companion.analysis.grouping.model import Grouping
 from companion.analysis.harmony import Harmony
 from companion.errors import CompanionError
-from companion.score.model import Score
+from companion.score.model import Position, Score
+from companion.score.sections.proposal import measures_as_name
 from companion.score.sections.section_map import SectionMap
 from companion.score.writing.annotated import (
     Annotations,
@@ -23,6 +24,35 @@ class ScoreNotWritten(CompanionError):
     """The marked score cannot be written to its file."""
 
 
+def section_marks(section_map: SectionMap) -> tuple[SectionMark, ...]:
+    """Sections of every level where they begin, the outermost where several begin together."""
+    sections: dict[Position, SectionMark] = {}
+    for section in section_map.sections:  # parents come before their children
+        sections.setdefault(
+            section.start,
+            SectionMark(position=section.start, name=section.name, words=section.purpose),
+        )
+    return tuple(sections.values())
+
+
+def marks_to_print(section_map: SectionMap, score: Score) -> tuple[SectionMark, ...]:
+    """The section marks that tell more than the page does.
+
+    Left out are names that are printed there already and those that only count measures, unless
+    the pianist wrote what the section is for.
+    """
+    printed = {(cue.position, cue.text.strip()) for cue in score.cues}
+    counted = {
+        (section.start, measures_as_name(score, section.start, section.end))
+        for section in section_map.sections
+    }
+    return tuple(
+        mark
+        for mark in section_marks(section_map)
+        if mark.words or (mark.position, mark.name) not in printed | counted
+    )
+
+
 def annotations_of(
     section_map: SectionMap,
     harmony: Harmony | None = None,
@@ -31,15 +61,8 @@ def annotations_of(
 ) -> Annotations:
     """Return everything that is known about a piece as marks for its score.
 
-    Sections of every level are written where they begin, the outermost name alone where several
-    begin together; a purpose stands beside its section.
+    A purpose stands beside its section.
     """
-    sections: dict[object, SectionMark] = {}
-    for section in section_map.sections:  # parents come before their children
-        sections.setdefault(
-            section.start,
-            SectionMark(position=section.start, name=section.name, words=section.purpose),
-        )
     numerals: list[NumeralMark] = []
     key = None
     for span in harmony.spans if harmony is not None else ():
@@ -57,7 +80,7 @@ def annotations_of(
         if group.end_step - group.first_step > 1
     ]
     return Annotations(
-        sections=tuple(sections.values()),
+        sections=section_marks(section_map),
         numerals=tuple(numerals),
         brackets=tuple(brackets),
         fingers=fingers,

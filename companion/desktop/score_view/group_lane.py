@@ -61,6 +61,18 @@ class FingerSign(NamedTuple):
     own: bool = False
 
 
+class WrittenSign(NamedTuple):
+    """Where a finger stands on its page, or, without a text, a part of a bracket.
+
+    ``system`` counts on the page; ``below`` is for the left hand.
+    """
+
+    text: str
+    rect: Rect
+    system: int
+    below: bool
+
+
 class _LightInk(InkItem):
     """Print in the colour of a pencil."""
 
@@ -84,6 +96,7 @@ class GroupLane(PageLane):
         super().__init__(index, sheets, palette, cached=cached)
         self._groups: Sequence[GroupLine] = ()
         self._fingers: Sequence[FingerSign] = ()
+        self._written: dict[int, list[WrittenSign]] = {}
 
     @property
     def groups(self) -> Sequence[GroupLine]:
@@ -95,6 +108,10 @@ class GroupLane(PageLane):
         """The fingers."""
         return self._fingers
 
+    def written_on(self, page: int) -> Sequence[WrittenSign]:
+        """What stands on a page; nothing while it is hidden or its sheet not built."""
+        return self._written.get(page, ())
+
     def set_content(self, groups: Iterable[GroupLine], fingers: Iterable[FingerSign]) -> None:
         """Replace everything."""
         self._groups, self._fingers = tuple(groups), tuple(fingers)
@@ -104,12 +121,19 @@ class GroupLane(PageLane):
         """Forget everything, for a new score; the items go with their sheets."""
         super().clear(index)
         self._groups, self._fingers = (), ()
+        self._written.clear()
+
+    def sheet_removed(self, page: int) -> None:
+        """Let go of the items on a sheet that leaves the desk."""
+        super().sheet_removed(page)
+        self._written.pop(page, None)
 
     # -- drawing ---------------------------------------------------------------------------------
 
     def _redraw(self) -> None:
         for sheet in self._sheets.values():
             sheet.raise_words({})
+        self._written.clear()
         super()._redraw()
 
     def _draw(self, page: int) -> None:
@@ -118,20 +142,23 @@ class GroupLane(PageLane):
             return
         own, light = QPainterPath(), QPainterPath()
         raised: dict[int, float] = {}
+        written = self._written[page] = []
         columns, rows = self._columns(page), self._rows(page)
         for system in engraved.systems:
             print_there = tuple(self._index.print_of(page, system))
             for hand in Hand:
                 rects = print_there if hand is Hand.RIGHT else map(turned, print_there)
-                side = _Side(self._index, hand, Room(rects))
+                side = _Side(self._index, hand, Room(rects), system.index)
                 for column in columns.get((system.index, hand), ()):
                     for sign, path in side.fingers(column):
                         (own if sign.own else light).addPath(path)
                 for group, heads in rows.get((system.index, hand), ()):
                     path = side.bracket(group, heads)
                     (own if group.own else light).addPath(path)
+                written.extend(side.written_on_page)
                 if hand is Hand.RIGHT:
-                    raised |= self._raised(page, system.index, side.written)
+                    above = Room(sign.rect for sign in side.written)
+                    raised |= self._raised(page, system.index, above)
         self._sheets[page].raise_words(raised)
         for path, kind in ((own, InkItem), (light, _LightInk)):
             if not path.isEmpty():
@@ -201,12 +228,21 @@ _Column = list[tuple["PlacedHead", FingerSign]]
 class _Side:
     """Places the signs of one hand on one system: those of the left hand upside down."""
 
-    def __init__(self, index: ScoreIndex, hand: Hand, room: Room) -> None:
+    def __init__(self, index: ScoreIndex, hand: Hand, room: Room, system: int) -> None:
         self._index = index
-        self._hand = hand
         self._room = room
+        self._system = system
         self._up = hand is Hand.RIGHT
-        self.written = Room()
+        self.written: list[WrittenSign] = []
+
+    @property
+    def written_on_page(self) -> Iterable[WrittenSign]:
+        """What was placed, as the page has it."""
+        for sign in self.written:
+            yield sign if self._up else sign._replace(rect=turned(sign.rect))
+
+    def _note(self, text: str, rect: Rect) -> None:
+        self.written.append(WrittenSign(text, rect, self._system, not self._up))
 
     def _seen(self, y: float) -> float:
         """A y of the page as this side counts it, and back."""
@@ -234,13 +270,13 @@ class _Side:
         left, right = x - _FINGER_HALF_WIDTH, x + _FINGER_HALF_WIDTH
         start = self._edge(placed for placed, _ in column)
         bottom = self._room.free_bottom(left, right, start, height + 2 * _OFF_PRINT) - _OFF_PRINT
-        taken = Rect(left, bottom - height, right, bottom)
-        self._room.add(taken)
-        self.written.add(taken)
+        self._room.add(Rect(left, bottom - height, right, bottom))
         for place, (_, sign) in enumerate(column):
             edge = bottom - place * _FINGER_STEP
             baseline = edge if self._up else -edge + _FINGER_HEIGHT
             width = letters_width(str(sign.finger), italic=not sign.own) * _FINGER_EM
+            rect = Rect(x - width / 2, edge - _FINGER_HEIGHT, x + width / 2, edge)
+            self._note(str(sign.finger), rect)
             yield sign, _figure(sign.finger, sign.own).translated(x - width / 2, baseline)
 
     def bracket(self, group: GroupLine, heads: Sequence[PlacedHead]) -> QPainterPath:
@@ -254,7 +290,7 @@ class _Side:
             Rect(right - _LINE, y, right, y + _SERIF),
         ):
             self._room.add(rect)
-            self.written.add(rect)
+            self._note("", rect)
         goal = group.goal_ids[0] if group.goal_ids else None
         reaches_goal = any(each.head.note_id == goal for each in heads)
         return self._drawn_bracket(left, right, self._seen(y), reaches_goal=reaches_goal)

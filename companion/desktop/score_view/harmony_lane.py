@@ -20,14 +20,16 @@ from companion.desktop.score_view.print_items import Drawn
 from companion.desktop.score_view.score_index import PlacedMeasure
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
+    from companion.desktop.score_view.group_lane import WrittenSign
     from companion.desktop.score_view.score_index import ScoreIndex, Spot
     from companion.desktop.score_view.score_palette import ScorePalette
     from companion.desktop.score_view.sheet import SheetItem
     from companion.score.engraving.model import EngravedPage
 
 _BELOW_PRINT = 0.7  # staff spaces between what is printed and the top of the numerals
+_BELOW_SIGNS = 0.35  # and the same for fingers and brackets
 _ABOVE_NEXT = 0.6  # and between their foot and the next system
 _FOOT = 0.5  # how far figures and letters go below the baseline
 _APART = 0.45
@@ -61,6 +63,11 @@ class _InRow(NamedTuple):
     left: float
     width: float
 
+    @property
+    def right(self) -> float:
+        """Its right end."""
+        return self.left + self.width
+
 
 class _Placed(NamedTuple):
     number: int
@@ -68,7 +75,13 @@ class _Placed(NamedTuple):
 
 
 class HarmonyLane(PageLane):
-    """Draws the labels of the sheets that are built."""
+    """Draws the labels of the sheets that are built.
+
+    Parameters
+    ----------
+    signs_on
+        What else stands beside the print of a page: numerals keep clear of it.
+    """
 
     def __init__(
         self,
@@ -77,8 +90,10 @@ class HarmonyLane(PageLane):
         palette: ScorePalette,
         *,
         cached: bool = True,
+        signs_on: Callable[[int], Iterable[WrittenSign]] = lambda _page: (),
     ) -> None:
         super().__init__(index, sheets, palette, cached=cached)
+        self._signs_on = signs_on
         self._labels: Sequence[HarmonyLabel] = ()
         self._places: dict[int, list[_Placed]] = {}
 
@@ -91,6 +106,11 @@ class HarmonyLane(PageLane):
         """Replace all labels; they must be in order."""
         self._labels = tuple(labels)
         self._redraw()
+
+    def make_room(self) -> None:
+        """Draw anew: other signs stand beside the print now."""
+        if self._shown:
+            self._redraw()
 
     def clear(self, index: ScoreIndex) -> None:
         """Forget everything, for a new score; the items go with their sheets."""
@@ -183,6 +203,15 @@ class HarmonyLane(PageLane):
         system = page.systems[number]
         wanted = system.outer_box.bottom + _BELOW_PRINT + CAPITAL
         lowest = page.height - _ABOVE_EDGE
+        closest = system.box.bottom + _BELOW_PRINT + CAPITAL
+        for sign in self._signs_on(page.index):
+            rect = sign.rect
+            if not any(each.left < rect.right + _APART and each.right > rect.left for each in row):
+                continue
+            if sign.below and sign.system == number:
+                closest = max(closest, rect.bottom + _BELOW_SIGNS + CAPITAL)
+            elif not sign.below and sign.system == number + 1:
+                lowest = min(lowest, rect.top - _ABOVE_NEXT - _FOOT)
         if number + 1 < len(page.systems):
             below = page.systems[number + 1]
             following = [m for m in page.measures if m.system == below.index]
@@ -194,7 +223,7 @@ class HarmonyLane(PageLane):
                         top = self._index.free_above(placed, middle, each.width / 2 + _APART)
                         lowest = min(lowest, top - _ABOVE_NEXT - _FOOT)
         # where there is too little room the numerals come closer to what stands above them
-        return max(min(wanted, lowest), system.box.bottom + _BELOW_PRINT + CAPITAL)
+        return max(min(wanted, lowest), closest)
 
 
 @lru_cache(maxsize=1024)

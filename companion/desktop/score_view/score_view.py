@@ -31,7 +31,7 @@ from companion.desktop.score_view.page_turner import PageTurner
 from companion.desktop.score_view.place_picture import picture_of_place
 from companion.desktop.score_view.pointing import Pointing
 from companion.desktop.score_view.prefetch import Prefetch
-from companion.desktop.score_view.printing import print_pages
+from companion.desktop.score_view.printing import SectionHead, print_pages
 from companion.desktop.score_view.score_index import ScoreIndex
 from companion.desktop.score_view.selection import Selection
 from companion.desktop.score_view.zoom import ViewState, Zoom
@@ -94,8 +94,10 @@ class ScoreView(QWidget):
         self._marks = MarkLayer(self._index, self._desk.sheets, palette, self)
         self._bands = Bands(self._index, self._desk.sheets, palette)
         self._selection = Selection(self._index, self._desk.sheets, palette)
-        self._harmony = HarmonyLane(self._index, self._desk.sheets, palette)
         self._groups = GroupLane(self._index, self._desk.sheets, palette)
+        self._harmony = HarmonyLane(
+            self._index, self._desk.sheets, palette, signs_on=self._groups.written_on
+        )
         self._canvas = ScoreCanvas(self._scene, self)
         self._prefetch = Prefetch(self._canvas, self._desk.sheets)
         self._empty = QLabel(self)
@@ -208,8 +210,8 @@ class ScoreView(QWidget):
         self._marks.sheet_built(page)
         self._bands.sheet_built(page)
         self._selection.sheet_built(page)
-        self._harmony.sheet_built(page)
         self._groups.sheet_built(page)
+        self._harmony.sheet_built(page)
         self._prefetch.ask()
         self.page_built.emit(page)
 
@@ -334,10 +336,12 @@ class ScoreView(QWidget):
     def set_groups(self, groups: Sequence[GroupLine], fingers: Sequence[FingerSign]) -> None:
         """Replace the brackets of the groups and the fingers."""
         self._groups.set_content(groups, fingers)
+        self._harmony.make_room()
 
     def show_groups(self, shown: bool) -> None:
         """Show or hide brackets and fingers."""
         self._groups.show(shown)
+        self._harmony.make_room()
 
     # -- zoom ------------------------------------------------------------------------------------
 
@@ -456,11 +460,21 @@ class ScoreView(QWidget):
         marks: bool = True,
         title: str = "",
         composer: str = "",
+        sections: Sequence[SectionHead] = (),
     ) -> None:
         """Print all pages, with or without the pencil marks, under a title and a composer."""
         harmony = self._harmony.labels if self._harmony.shown else ()
         written = self._marks.marks if marks else []
-        print_pages(printer, self._index, written, harmony, title, composer, groups=self._groups)
+        print_pages(
+            printer,
+            self._index,
+            written,
+            harmony,
+            title,
+            composer,
+            groups=self._groups,
+            sections=sections,
+        )
 
     def showEvent(self, event: QShowEvent) -> None:
         """Go to the place where the score was left."""

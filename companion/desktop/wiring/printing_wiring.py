@@ -1,18 +1,28 @@
-"""Printing: the score with the marks that stand on it, and the days as a table."""
+"""On paper and as PDF: the score with the marks that stand on it, and the days as a table."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Qt
+from PySide6.QtWidgets import QFileDialog
+
+from companion.desktop.message_strip import Tone
+from companion.desktop.score_view.printing import SectionHead
+from companion.practice.score_export import marks_to_print
+from companion.whole_file import whole_file
 
 if TYPE_CHECKING:
+    from PySide6.QtGui import QPagedPaintDevice
     from PySide6.QtPrintSupport import QPrinter
 
     from companion.desktop.main_window import MainWindow
     from companion.desktop.score_view.score_view import ScoreView
     from companion.desktop.stand import Stand
+
+_DOTS_PER_INCH = 600
 
 
 class PrintingWiring(QObject):
@@ -24,15 +34,60 @@ class PrintingWiring(QObject):
         self._stand = stand
         self._score_view = score_view
         window.actions_by_id["print_score"].triggered.connect(self._ask_score)
+        window.actions_by_id["export_pdf"].triggered.connect(self._ask_pdf)
         window.actions_by_id["print_days"].triggered.connect(self._ask_days)
 
     def print_score(self, printer: QPrinter) -> None:
         """Print all pages of the score with their marks."""
         printer.setFullPage(True)
         printer.setDocName(self._title())
-        piece = self._stand.piece
+        self._print_on(printer)
+
+    def write_pdf(self, path: Path) -> None:
+        """Write all pages of the score with their marks as a PDF, whole or not at all."""
+        from PySide6.QtCore import QMarginsF
+        from PySide6.QtGui import QPageSize, QPdfWriter
+
+        messages = self._window.messages
+        if not self._score_view.is_complete:
+            messages.show_message(self.tr("The pages are still being engraved: a moment, please."))
+            return
+        try:
+            with whole_file(path) as unfinished:
+                unfinished.write_bytes(b"")  # a folder that is not there is told in its own words
+                writer = QPdfWriter(str(unfinished))
+                writer.setResolution(_DOTS_PER_INCH)
+                writer.setPageSize(QPageSize(QPageSize.PageSizeId.A4))
+                writer.setPageMargins(QMarginsF())
+                writer.setTitle(self._title())
+                writer.setCreator(self.tr("Companion at the piano"))
+                self._print_on(writer)
+                del writer  # it closes its file
+        except OSError as error:
+            messages.show_message(
+                self.tr("“{name}” cannot be written: {reason}.").format(
+                    name=path.name, reason=error.strerror or error
+                )
+            )
+            return
+        messages.show_message(self.tr("“{name}” was written.").format(name=path.name), Tone.CALM)
+
+    def _print_on(self, device: QPagedPaintDevice) -> None:
+        piece, score = self._stand.piece, self._stand.score
+        marks = marks_to_print(self._stand.section_map, score) if score is not None else ()
         self._score_view.print_score(
-            printer, title=self._title(), composer=piece.composer if piece else ""
+            device,
+            title=self._title(),
+            composer=piece.composer if piece else "",
+            sections=[
+                SectionHead(
+                    mark.position.measure_index,
+                    float(mark.position.offset_quarters),
+                    mark.name,
+                    mark.words,
+                )
+                for mark in marks
+            ],
         )
 
     def print_days(self, printer: QPrinter) -> None:
@@ -50,6 +105,18 @@ class PrintingWiring(QObject):
 
     def _ask_score(self) -> None:
         self._ask(self.print_score)
+
+    def _ask_pdf(self) -> None:
+        if self._stand.piece is None:
+            return
+        name, _ = QFileDialog.getSaveFileName(
+            self._window,
+            self.tr("Export the marked score as PDF"),
+            f"{self._title() or 'score'}.pdf".replace("/", " "),
+            "PDF (*.pdf)",
+        )
+        if name:
+            self.write_pdf(Path(name))
 
     def _ask_days(self) -> None:
         self._ask(self.print_days)
