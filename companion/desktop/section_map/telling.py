@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from companion.desktop.section_map import wording
 from companion.desktop.section_map.layout import LANE_PIXELS, STRIP_PIXELS, Lane, MapLayout
-from companion.listening.definitions import TASK
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -32,6 +31,9 @@ class MapTeller:
         """What lies under a point; a lane's name gives its definition."""
         layout = self.layout
         if self.tasks.is_name_at(layout, x, y):
+            # here: the first painting needs no definitions
+            from companion.listening.definitions import TASK
+
             return TASK.sentence
         task = self.tasks.task_at(layout, x, y)
         if task is not None:
