@@ -7,7 +7,6 @@ that is stored.
 
 from __future__ import annotations
 
-from collections.abc import Collection
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -17,9 +16,9 @@ from companion.history.knowing.played import PlayedStretch
 from companion.history.knowing.rules import CLEAN_RULES, rules_from_text
 from companion.history.knowing.standing import PieceStanding, SectionAsked, standing_from
 from companion.history.results import Stretch, stretches_of
-from companion.practice.targets import target_of
+from companion.practice.targets import target_at, target_of
 from companion.score.model import Score
-from companion.score.sections.section_map import SectionMap
+from companion.score.sections.section_map import Section, SectionMap
 from companion.storage.history_file import HistoryFile
 
 
@@ -31,14 +30,14 @@ class KnowingAsked:
     ----------
     basis
         What its results stand on (:func:`companion.practice.basis.results_basis`).
-    section_map
-        Its sections; tasks may stand among them as further stretches.
-    task_ids
-        Ids of those of them that are tasks.
+    tasks
+        Stretches inside the sections that have a history of their own.
     today
         The practice day.
     rules
         None to take those that are kept with the piece.
+    before
+        Leave out what was played on this practice day or later: how it stood that morning.
     """
 
     piece_id: str
@@ -49,7 +48,8 @@ class KnowingAsked:
     performance: date | None = None
     rules: Thresholds | None = None
     day_starts_at_hour: int = DAY_STARTS_AT_HOUR
-    task_ids: Collection[str] = ()
+    tasks: tuple[Section, ...] = ()
+    before: date | None = None
 
 
 def piece_standing(history: HistoryFile, asked: KnowingAsked) -> PieceStanding:
@@ -60,9 +60,9 @@ def piece_standing(history: HistoryFile, asked: KnowingAsked) -> PieceStanding:
     HistoryUnavailable
         The file cannot be read.
     """
-    stretches = stretches_of(asked.section_map)
+    stretches = tuple({*stretches_of(asked.section_map), *map(Stretch.of, asked.tasks)})
     played = history.played_stretches(
-        asked.piece_id, asked.basis, stretches, asked.day_starts_at_hour
+        asked.piece_id, asked.basis, stretches, asked.day_starts_at_hour, asked.before
     )
     rules = asked.rules
     if rules is None:
@@ -90,16 +90,22 @@ def piece_standing(history: HistoryFile, asked: KnowingAsked) -> PieceStanding:
 
 def sections_asked(asked: KnowingAsked) -> tuple[SectionAsked, ...]:
     """Name what a standing is made of: sections in the order of the map, then tasks."""
-    found = [
+    section_map, score = asked.section_map, asked.score
+    return tuple(
         SectionAsked(
             section_id=section.section_id,
             name=section.name,
             stretch=Stretch.of(section),
-            target_quarters_per_minute=target_of(section, asked.section_map, asked.score),
-            is_task=section.section_id in asked.task_ids,
+            target_quarters_per_minute=target_of(section, section_map, score),
         )
-        for section in asked.section_map.sections
-    ]
-    return tuple(
-        sorted(found, key=lambda each: each.is_task)
-    )  # a stable sort keeps the map's order
+        for section in section_map.sections
+    ) + tuple(
+        SectionAsked(
+            section_id=task.section_id,
+            name=task.name,
+            stretch=Stretch.of(task),
+            target_quarters_per_minute=target_at(task.start, section_map, score),
+            is_task=True,
+        )
+        for task in asked.tasks
+    )

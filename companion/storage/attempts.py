@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import sqlite3
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
 import numpy as np
@@ -29,6 +29,7 @@ from companion.history.knowing.columns import (
     record_of,
 )
 from companion.history.knowing.played import PlayedStretch
+from companion.history.knowing.touched import Touched
 from companion.history.results import Stretch
 from companion.listening.notes import Hands
 
@@ -86,10 +87,16 @@ def played_stretches(
     basis: str,
     stretches: Iterable[Stretch],
     day_starts_at_hour: int,
+    before: date | None = None,
 ) -> dict[Stretch, PlayedStretch]:
     """Return the cold takes and the days of each stretch that was played.
 
     The same as :func:`companion.history.knowing.attempts.played_stretch` of all attempts.
+
+    Parameters
+    ----------
+    before
+        Leave out what was played on this practice day or later; None for nothing.
     """
     rows = connection.execute(
         """
@@ -109,8 +116,10 @@ def played_stretches(
     records = np.frombuffer(b"".join(packed), dtype=RECORD)
     take_of = np.repeat(np.arange(len(rows)), [len(each) // RECORD.itemsize for each in packed])
     touched = (records["coverage"] >= SPILL_COVERAGE) | records["began_again"]
-    records, take_of = records[touched], take_of[touched]
     day_of = day_ordinals(moments, zones, day_starts_at_hour)[take_of]
+    if before is not None:
+        touched &= day_of < before.toordinal()
+    records, take_of, day_of = records[touched], take_of[touched], day_of[touched]
     found: dict[Stretch, PlayedStretch] = {}
     for stretch in stretches:
         inside = np.flatnonzero(records["stretch"] == _fingerprint(stretch.key))
@@ -129,6 +138,51 @@ def played_stretches(
             apart_days=tuple(map(date.fromordinal, apart.tolist())),
         )
     return found
+
+
+def touched_sections(
+    connection: sqlite3.Connection,
+    piece_id: str,
+    basis: str,
+    stretches: Sequence[Stretch],
+    day_starts_at_hour: int,
+) -> Touched:
+    """Return which take touched which of these stretches, takes in rising order."""
+    rows = connection.execute(
+        """
+        SELECT take_id, started_at, zone, duration_seconds, records
+        FROM takes JOIN attempts USING (take_id)
+        WHERE piece_id = ? AND deleted_at IS NULL AND basis = ?
+        ORDER BY started_at, take_id
+        """,
+        (piece_id, basis),
+    ).fetchall()
+    take_ids = [row[0] for row in rows]
+    moments = np.array([row[1][:26] for row in rows], dtype="datetime64[us]").astype(np.int64)
+    records = np.frombuffer(b"".join(row[4] for row in rows), dtype=RECORD)
+    take_of = np.repeat(np.arange(len(rows)), [len(row[4]) // RECORD.itemsize for row in rows])
+    shape = (len(rows), len(stretches))
+    coverage, complete = np.zeros(shape), np.zeros(shape, dtype=np.bool_)
+    hands, tempo = np.full(shape, _BOTH, dtype=np.uint8), np.full(shape, np.nan)
+    kept = (records["coverage"] >= SPILL_COVERAGE) | records["began_again"]
+    for column, stretch in enumerate(stretches):
+        inside = np.flatnonzero(kept & (records["stretch"] == _fingerprint(stretch.key)))
+        at = take_of[inside]
+        # begun again before a tenth of it: touched all the same
+        coverage[at, column] = np.maximum(records["coverage"][inside], SPILL_COVERAGE)
+        complete[at, column] = records["complete"][inside]
+        hands[at, column] = records["hands"][inside]
+        tempo[at, column] = records["tempo"][inside]
+    return Touched(
+        take_ids=take_ids,
+        microseconds=moments,
+        seconds=np.array([row[3] for row in rows], dtype=np.float64),
+        days=day_ordinals(moments, [row[2] for row in rows], day_starts_at_hour),
+        coverage=coverage,
+        complete=complete,
+        hands=hands,
+        tempo=tempo,
+    )
 
 
 def _whole(records: NDArray[np.void]) -> NDArray[np.bool_]:

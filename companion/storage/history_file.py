@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
     from companion.history.edits import AnyEdit
     from companion.history.knowing.played import PlayedStretch
+    from companion.history.knowing.touched import Touched
     from companion.history.results import SectionGlance, SectionResult, Stretch, TakeResults
     from companion.listening.notes import Match
     from companion.storage import attempts, edited, results
@@ -333,11 +334,28 @@ class HistoryFile:
             return results.section_glances(connection, piece_id, basis, stretches)
 
     def played_stretches(
-        self, piece_id: str, basis: str, stretches: Iterable[Stretch], day_starts_at_hour: int
+        self,
+        piece_id: str,
+        basis: str,
+        stretches: Iterable[Stretch],
+        day_starts_at_hour: int,
+        before: date | None = None,
     ) -> dict[Stretch, PlayedStretch]:
-        """Return the cold takes and the days of each of these stretches that was played."""
+        """Return the cold takes and the days of each of these stretches that was played.
+
+        ``before`` leaves out what was played on that practice day or later.
+        """
         with self._connections.reading() as connection:
             return attempts.played_stretches(
+                connection, piece_id, basis, stretches, day_starts_at_hour, before
+            )
+
+    def touched_sections(
+        self, piece_id: str, basis: str, stretches: Sequence[Stretch], day_starts_at_hour: int
+    ) -> Touched:
+        """Return which take touched which of these stretches."""
+        with self._connections.reading() as connection:
+            return attempts.touched_sections(
                 connection, piece_id, basis, stretches, day_starts_at_hour
             )
 
