@@ -28,7 +28,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from companion.listening.decoding.costs import Costs
+from companion.listening.decoding.costs import NEVER, Costs
+from companion.listening.decoding.few_paths import FEW, FewPaths, FewSteps
 from companion.listening.decoding.habits import Habits
 from companion.listening.decoding.jumping import Jumps
 from companion.listening.decoding.leaping import WrittenLeaps
@@ -62,15 +63,25 @@ from companion.listening.decoding.plain_notes import plain_step
 from companion.listening.decoding.recent_notes import PAUSE_SECONDS, RecentNotes, Wait
 from companion.listening.decoding.score_onsets import PADDING
 from companion.listening.decoding.starting_anew import weigh_wait
-from companion.listening.decoding.staying import costs_of_staying, note_what_sounded
+from companion.listening.decoding.staying import (
+    costs_of_staying,
+    note_what_sounded,
+    weigh_beside,
+)
 from companion.listening.decoding.strides import Strides
 from companion.listening.decoding.ways import NO_WAYS, CheapestWays
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from companion.listening.decoding.few_paths import Row
+    from companion.listening.decoding.paths import Steps
     from companion.listening.decoding.score_onsets import ScoreOnsets
+    from companion.listening.decoding.staying import Beside
     from companion.listening.decoding.ways import Ways
+
+DOUBTFUL_COST = 1.0
+"""A note that costs the best path more is a reason to look for new starts."""
 
 _ONSETS_AHEAD = np.arange(1 + MAX_STRIDE)[:, np.newaxis]
 _SLIPPED_BY = np.array([SLIPPED if is_wrong(move) else 0 for move in range(JUMP_WRONG + 1)])
@@ -83,7 +94,7 @@ LOWEST_KEY, HIGHEST_KEY = 21, 108
 class Memory:
     """What a decoder knows at one moment; see :meth:`PlaceDecoder.remember`."""
 
-    paths: Paths
+    paths: Paths | FewPaths
     recent: RecentNotes
     habits: Habits
     wait: Wait
@@ -127,6 +138,11 @@ class PlaceDecoder:
         self._leaps = WrittenLeaps(onsets, self.costs)
         self._jumps = Jumps(onsets, self.costs)
         self._cheapest = CheapestWays(onsets.size)
+        self._few_steps = FewSteps(onsets, self.costs, self._strides)
+        # To the next onset of the chain; a quarter from the last one.
+        self._gaps = np.ones(onsets.size)
+        real = (~onsets.padding[1:]).nonzero()[0]
+        self._gaps[real] = onsets.state_quarters[real + 1] - onsets.state_quarters[real]
         self._no_wait = Wait(0.0, 0.0, self.costs.jump_at_once, pause=False)
         self.forget()
 
@@ -138,7 +154,7 @@ class PlaceDecoder:
 
     def forget(self) -> None:
         """Start anew: no note heard."""
-        self._paths = no_paths()
+        self._paths: Paths | FewPaths = no_paths()
         self._recent = RecentNotes()
         self._habits = Habits(self.costs.usual_seconds_per_quarter)
         self._wait = self._no_wait
@@ -148,18 +164,13 @@ class PlaceDecoder:
     # ------------------------------------------------------------------ what is known
     @property
     def active(self) -> NDArray[np.intp]:
-        """States with a path worth keeping, in rising order."""
+        """States with a path worth keeping, in no order."""
         return self._paths.states
 
     @property
-    def move(self) -> NDArray[np.int64]:
-        """How each active state's path took the last note (the codes of ``moves``)."""
-        return self._paths.move
-
-    @property
-    def previous(self) -> NDArray[np.intp]:
-        """Where each active state's path was before the last note, -1 at the start."""
-        return self._paths.previous
+    def active_costs(self) -> NDArray[np.float64]:
+        """Costs of the active states, 0 for the best."""
+        return self._paths.costs
 
     @property
     def best(self) -> int:
@@ -167,23 +178,13 @@ class PlaceDecoder:
         return self._paths.best_state
 
     @property
-    def active_costs(self) -> NDArray[np.float64]:
-        """Costs of the active states."""
-        costs: NDArray[np.float64] = self._paths.table[COST]
-        return costs
-
-    def cost_of(self, state: int) -> float:
-        """Cost of the path that ends at a state, 0 for the best, ``NEVER`` where there is none."""
-        return self._paths.cost_of(state)
-
-    def tempo_of(self, state: int) -> tuple[float, int]:
-        """Seconds per quarter of an active state's path, and after how many onsets."""
-        column = self._paths.table[:, self._paths.index_of(state)]
-        return float(column[TEMPO]), int(column[ADVANCES])
+    def steps(self) -> Steps | FewPaths:
+        """How each path took the last note."""
+        return self._paths if isinstance(self._paths, FewPaths) else self._paths.steps()
 
     def taken(self) -> Taken:
         """How the best path took the last note; only after a note that has a place."""
-        move = int(self.move[self._paths.best])
+        move = self._paths.best_move
         if is_jump(move):
             return Taken.JUMP
         if move == WRITTEN_LEAP:
@@ -195,13 +196,13 @@ class PlaceDecoder:
     def leap_quarters(self) -> float:
         """Written time from onset to onset over the leap that the best path just took."""
         leaps = self.onsets.leaps
-        leap = leaps.index_of(int(self.previous[self._paths.best]), self.best)
+        leap = leaps.index_of(self._paths.best_previous, self.best)
         return float(leaps.quarters[leap])
 
     def began(self) -> tuple[int, float]:
         """With which note of the take the best path began, and where it came from (quarters)."""
-        column = self._paths.table[:, self._paths.best]
-        return int(column[BEGAN]), float(column[CAME_FROM])
+        column = self._paths.best_column()
+        return int(column[BEGAN]), column[CAME_FROM]
 
     def begin_at(self, state: int, seconds: float, seconds_per_quarter: float) -> None:
         """Start anew with the player known to be at an onset, all its keys heard."""
@@ -224,12 +225,16 @@ class PlaceDecoder:
         since = seconds - self._recent.last_seconds
         if self._paths.best < 0 or since <= PAUSE_SECONDS:
             return False
-        expected = self._paths.expected_wait_seconds(self.onsets)
+        expected = self._expected_wait_seconds()
         return since > self.costs.pause_from * max(expected, self.costs.shortest_wait_seconds)
 
     def is_settled(self) -> bool:
         """Whether no other place in the score competes with the best path."""
         return self._paths.is_settled()
+
+    def _expected_wait_seconds(self) -> float:
+        """Seconds from the onset of the best path to the next one, at its tempo."""
+        return self._gaps.item(self.best) * self._paths.best_column()[TEMPO]
 
     # ------------------------------------------------------------------ one more note
     def hear(self, seconds: float, pitch: int, velocity: int, *, may_jump: bool = True) -> None:
@@ -253,19 +258,19 @@ class PlaceDecoder:
     def hear_plainly(self, seconds: float, pitch: int, velocity: int) -> bool:
         """Take a note that goes on in the only plain way; False when it does not, and nothing done.
 
-        Plain is the next key of a chord, or the next onset after a complete one, in time, while no
-        other path is near. A run-through is mostly plain, and this costs a tenth of :meth:`hear`.
+        Plain is the next key of a chord, or the next onset after a complete one, in time, on every
+        path that is near. A run-through is mostly plain, and this is quicker than :meth:`hear`.
         """
-        if self._paths.best < 0 or self._leaps.lead_on_from(self.best):
+        if self._paths.best < 0 or self.lost_cost < self.costs.lost_entry - 1.0:
             return False
         tables = self._tables_of(pitch)
         paths = plain_step(self.onsets, self.costs, self._strides, self._paths, tables, seconds)
-        if paths is None:
+        if paths is None or any(self._leaps.lead_on_from(row[2]) for row in paths.rows):
             return False
         self._paths = paths
         self.lost_cost = min(self.lost_cost + self.costs.lost_note, self.costs.lost_entry)
         self.last_cost = 0.0
-        self._habits = self._habits.at_tempo(float(paths.table[TEMPO, 0]))
+        self._habits = self._habits.at_tempo(paths.best_column()[TEMPO])
         self._wait = self._no_wait
         self._recent = self._recent.with_one_more(seconds, pitch, velocity)
         return True
@@ -291,37 +296,78 @@ class PlaceDecoder:
 
     def _go_on(self, tables: PitchTables, note: tuple[float, int, int], *, may_jump: bool) -> None:
         """Take the cheapest way to each state, and keep the paths that are worth it."""
-        c, paths, seconds = self.costs, self._paths, note[0]
-        expected = paths.expected_wait_seconds(self.onsets)
+        c, seconds = self.costs, note[0]
         since = seconds - self._recent.last_seconds
-        self._wait = wait = weigh_wait(c, since, expected, self._wait)
+        self._wait = wait = weigh_wait(c, since, self._expected_wait_seconds(), self._wait)
+        beside = weigh_beside(c, note, self._recent, wait)
+        in_chord = self._starts_with_slips and since < c.chord_window_seconds
+        may_jump = may_jump and not in_chord
+        # Without a pause or any misfit nobody has jumped: not worth the work.
+        lost_cost, doubtful = self.lost_cost, self.lost_cost < c.lost_entry - 1.0 or wait.pause
+        self.lost_cost = min(lost_cost + c.lost_note, c.lost_entry) + wait.hesitation
+        if not (may_jump and doubtful) and self._go_on_with_few(
+            tables, seconds, beside, at_most=DOUBTFUL_COST if may_jump else NEVER
+        ):
+            return
+        self._paths = paths = self._in_arrays()
         # One row for staying and one per stride, one column per path.
         cost = np.empty((1 + MAX_STRIDE, len(paths.states)))
         reached = paths.states + _ONSETS_AHEAD
-        cost[0], stay_move = costs_of_staying(
-            self.onsets, c, paths, tables, note, self._recent, wait
-        )
+        cost[0], stay_move = costs_of_staying(self.onsets, c, paths, tables, seconds, beside)
         self._strides.costs_of_advancing(paths, seconds, cost[1:])
         cost[1:] += tables.slip[reached[1:]]
         leaps = self._leaps.ways(paths, tables, seconds) if self._leaps.any else NO_WAYS
         lowest = min(float(cost.flat[cost.argmin()]), leaps.lowest)
         jumps = NO_WAYS
-        # Without a pause or any misfit nobody has jumped: not worth the work.
-        doubtful = self.lost_cost < c.lost_entry - 1.0 or lowest > 1.0
-        in_chord = self._starts_with_slips and since < c.chord_window_seconds
-        if may_jump and not in_chord and (doubtful or wait.pause):
+        if may_jump and (doubtful or lowest > DOUBTFUL_COST):
             restraint = self._habits.restraint(self._recent.count)
             jumps = self._jumps.ways(
                 paths,
                 tables,
                 self._habits,
                 readiness=wait.hesitation + wait.readiness + restraint,
-                found_again=self.lost_cost + c.found_again,
+                found_again=lost_cost + c.found_again,
                 dearest=lowest + c.beam,
                 with_any_slip=self._starts_with_slips and wait.pause,
             )
-        self.lost_cost = min(self.lost_cost + c.lost_note, c.lost_entry) + wait.hesitation
         self._keep(tables, seconds, reached, cost, stay_move, leaps, jumps)
+
+    def _go_on_with_few(
+        self, tables: PitchTables, seconds: float, beside: Beside, *, at_most: float
+    ) -> bool:
+        """The same in plain numbers, for a handful of paths of which none may leap or jump.
+
+        False, and nothing done, where this does not hold, or the best path would cost more.
+        """
+        few = self._in_numbers()
+        if few is None or any(self._leaps.lead_on_from(row[0]) for row in few.rows):
+            return False
+        rows, lowest = self._few_steps.go_on(few, tables, seconds, beside)
+        if lowest > at_most:
+            return False
+        if len(rows) > self.costs.most_paths:
+            rows = sorted(rows, key=lambda row: row[4][COST])[: self.costs.most_paths]
+        self._settle(FewPaths(rows, self._best_of_few(rows)), lowest)
+        return True
+
+    def _in_numbers(self) -> FewPaths | None:
+        """The paths in plain numbers while they are few, otherwise None."""
+        if isinstance(self._paths, FewPaths):
+            return self._paths if len(self._paths.rows) <= FEW else None
+        return FewPaths.of(self._paths) if len(self._paths.states) <= FEW else None
+
+    def _in_arrays(self) -> Paths:
+        """The paths in arrays."""
+        return self._paths.arrays() if isinstance(self._paths, FewPaths) else self._paths
+
+    def _settle(self, paths: Paths | FewPaths, lowest: float) -> None:
+        """Go on with these paths, of which the best has cost so much more."""
+        self._paths = paths
+        self.last_cost = lowest
+        self.lost_cost -= lowest
+        column = paths.best_column()
+        if column[ADVANCES] >= SETTLED_ONSETS:
+            self._believe(column)
 
     def _keep(
         self,
@@ -344,7 +390,7 @@ class PlaceDecoder:
         leaps, jumps
             Other ways.
         """
-        c, before = self.costs, self._paths
+        c, before = self.costs, self._in_arrays()
         count, on = cost.shape[1], cost.size
         to, costs = reached.ravel(), cost.ravel()
         if len(leaps.cost) or len(jumps.cost):
@@ -378,11 +424,7 @@ class PlaceDecoder:
         heard |= _SLIPPED_BY[move]
         table[COST] = cost = costs[chosen] - lowest
         best = self._best_of(states, cost)
-        self._paths = Paths(states, move, left, table, heard, best)
-        self.last_cost = lowest
-        self.lost_cost -= lowest
-        if table[ADVANCES, best] >= SETTLED_ONSETS:
-            self._believe(table[:, best].tolist())
+        self._settle(Paths(states, move, left, table, heard, best), lowest)
 
     def _best_of(self, states: NDArray[np.intp], cost: NDArray[np.float64]) -> int:
         """The cheapest path; of several, the one nearest to what was thought before.
@@ -396,6 +438,15 @@ class PlaceDecoder:
         quarters = self.onsets.state_quarters
         away = np.abs(quarters[states[equal]] - quarters[self.best])
         return int(equal[np.lexsort((states[equal], away))[0]])
+
+    def _best_of_few(self, rows: list[Row]) -> int:
+        """As :meth:`_best_of`."""
+        equal = [at for at, row in enumerate(rows) if row[4][COST] < self.costs.equal]
+        if len(equal) == 1:
+            return equal[0]
+        quarters = self.onsets.state_quarters
+        here = quarters.item(self.best)
+        return min(equal, key=lambda at: (abs(quarters.item(rows[at][0]) - here), rows[at][0]))
 
     def _begun(self, states: NDArray[np.intp], seconds: float) -> NDArray[np.float64]:
         tempo, spread = self._habits.seconds_per_quarter, self.costs.first_timing_spread**2

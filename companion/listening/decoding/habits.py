@@ -43,7 +43,10 @@ class Habits:
 
     def at_tempo(self, seconds_per_quarter: float) -> Habits:
         """The same player at another tempo."""
-        return replace(self, seconds_per_quarter=seconds_per_quarter)
+        # Once a note: ``replace`` is slow.
+        return Habits(
+            seconds_per_quarter, self.began_notes, self.landings, self.ends, self.passages
+        )
 
     def with_passage(self, began_note: int, landing: float, came_from: float) -> Habits:
         """The player after a passage has come to be believed.

@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from companion.listening.decoding.costs import NEVER
 from companion.listening.decoding.moves import CHORD, MAX_STRIDE
 from companion.listening.decoding.score_onsets import MAX_KEYS
 
@@ -35,6 +34,20 @@ SETTLED_ONSETS = 3
 
 RIVAL_COST = 6.0
 """A path elsewhere that costs this much more is no rival."""
+
+
+@dataclass(frozen=True, slots=True)
+class Steps:
+    """How the paths took one note: what is needed to follow them back; see :class:`Paths`."""
+
+    states: NDArray[np.intp]
+    move: NDArray[np.int64]
+    previous: NDArray[np.intp]
+
+    def way_to(self, state: int) -> tuple[int, int]:
+        """By which move the path to a state took the note, and where it was before."""
+        at = int((self.states == state).argmax())
+        return int(self.move[at]), int(self.previous[at])
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,15 +82,30 @@ class Paths:
         """Where the likeliest path ends, -1 when there is none."""
         return int(self.states[self.best]) if self.best >= 0 else -1
 
-    def index_of(self, state: int) -> int:
-        """Which path ends at a state, -1 for none."""
-        found = (self.states == state).nonzero()[0]
-        return int(found[0]) if len(found) else -1
+    @property
+    def costs(self) -> NDArray[np.float64]:
+        """What each costs."""
+        costs: NDArray[np.float64] = self.table[COST]
+        return costs
 
-    def cost_of(self, state: int) -> float:
-        """Cost of the path that ends at a state, ``NEVER`` where there is none."""
-        at = self.index_of(state)
-        return float(self.table[COST, at]) if at >= 0 else NEVER
+    @property
+    def best_move(self) -> int:
+        """How the likeliest path took the last note."""
+        return int(self.move[self.best])
+
+    @property
+    def best_previous(self) -> int:
+        """Where the likeliest path was before that note."""
+        return int(self.previous[self.best])
+
+    def best_column(self) -> list[float]:
+        """What the likeliest path remembers."""
+        column: list[float] = self.table[:, self.best].tolist()
+        return column
+
+    def steps(self) -> Steps:
+        """What is needed to follow them back."""
+        return Steps(self.states, self.move, self.previous)
 
     def is_settled(self) -> bool:
         """Whether no other place in the score competes with the best path."""
@@ -85,14 +113,6 @@ class Paths:
             return False
         near = self.states[self.table[COST] <= RIVAL_COST]
         return bool((np.abs(near - self.states[self.best]) <= 2 * MAX_STRIDE).all())
-
-    def expected_wait_seconds(self, onsets: ScoreOnsets) -> float:
-        """Seconds from the onset of the best path to the next one, at its tempo."""
-        state = self.best_state
-        tempo = float(self.table[TEMPO, self.best])
-        if state + 1 >= onsets.size or onsets.padding[state + 1]:
-            return tempo
-        return float(onsets.state_quarters[state + 1] - onsets.state_quarters[state]) * tempo
 
 
 def no_paths() -> Paths:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,38 +27,61 @@ OVERTIME_SECONDS = 0.1
 """An ornament may last so many times its written length, and so long besides."""
 
 
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What a note costs beside the onset where a player is.
+
+    Parameters
+    ----------
+    added
+        More than its key costs as an added one.
+    late
+        When it belongs to the onset.
+    trill
+        Whether it goes back and forth.
+    leaves_complete
+        Whether an onset that was complete, slips and all, is not taken up again: after a pause.
+    """
+
+    added: float
+    late: float
+    trill: bool
+    leaves_complete: bool
+
+
+def weigh_beside(
+    costs: Costs, note: tuple[float, int, int], recent: RecentNotes, wait: Wait
+) -> Beside:
+    """What a note (seconds, pitch, velocity) costs beside an onset, whichever."""
+    c, (seconds, pitch, velocity) = costs, note
+    added = wait.hesitation - (c.soft_added_relief if recent.is_soft(velocity, c) else 0.0)
+    late = 0.0
+    alone = wait.seconds > c.chord_window_seconds
+    if alone:
+        added += c.added_alone + (c.added_after_pause if wait.pause else 0.0)
+        late = (wait.seconds - c.chord_window_seconds) * c.late_in_chord_per_second
+        late = min(c.late_in_chord_most, late)
+    return Beside(added, late, recent.alternates(seconds, pitch), alone and wait.pause)
+
+
 def costs_of_staying(
     onsets: ScoreOnsets,
     costs: Costs,
     paths: Paths,
     tables: PitchTables,
-    note: tuple[float, int, int],
-    recent: RecentNotes,
-    wait: Wait,
+    seconds: float,
+    beside: Beside,
 ) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
-    """Cost and move of each path when its onset goes on, or the note is added to it.
-
-    Parameters
-    ----------
-    note
-        Seconds, pitch and velocity.
-    """
+    """Cost and move of each path when its onset goes on, or the note is added to it."""
     c, here, states = costs, paths.table, paths.states
-    seconds, pitch, velocity = note
     since_reached = seconds - here[REACHED]
-
-    extra = wait.hesitation - (c.soft_added_relief if recent.is_soft(velocity, c) else 0.0)
-    if wait.seconds > c.chord_window_seconds:
-        extra += c.added_alone
-        if wait.pause:
-            extra += c.added_after_pause
     added = tables.added[states]
-    added += extra
+    added += beside.added
     late_now = tables.late[states]
     late_now &= here[OWED] > 0.5
     late_now &= since_reached < c.late_seconds
     np.putmask(added, late_now, c.late_for_onset)
-    if recent.alternates(seconds, pitch):
+    if beside.trill:
         lasts = OVERTIME * onsets.longest_quarters[states] * here[TEMPO] + OVERTIME_SECONDS
         added[since_reached < lasts] -= c.trill_relief
     if tables.adorning_any:
@@ -66,18 +90,15 @@ def costs_of_staying(
         adorning &= since_reached < lasts
         np.putmask(added, adorning, c.added_in_ornament)
 
-    late = max(0.0, wait.seconds - c.chord_window_seconds) * c.late_in_chord_per_second
-    late = min(c.late_in_chord_most, late)
     wrong = tables.wrong[states]
-    wrong += late
+    wrong += beside.late
     np.putmask(wrong, here[LEFT] < 0.5, NEVER)
     move = _ADDED_OR_WRONG[(wrong < added).view(np.int8)]
     stay: NDArray[np.float64] = np.minimum(wrong, added, out=added)
     fresh = (tables.bits[states] & ~paths.heard) != 0
-    if wait.pause and wait.seconds > c.chord_window_seconds:
-        # After a pause an onset that was complete, slips and all, is not taken up again.
+    if beside.leaves_complete:
         fresh &= here[LEFT] > 0.5
-    np.putmask(stay, fresh, late)
+    np.putmask(stay, fresh, beside.late)
     np.putmask(move, fresh, CHORD)
     stay += here[COST]
     return stay, move

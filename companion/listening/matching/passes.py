@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 
     from companion.listening.decoding.costs import Costs
     from companion.listening.decoding.decoder import Memory
+    from companion.listening.decoding.few_paths import FewPaths
+    from companion.listening.decoding.paths import Steps
     from companion.listening.decoding.score_onsets import ScoreOnsets
     from companion.listening.notes import HeardNote
 
@@ -117,48 +119,35 @@ def find_passes(
     return passes
 
 
-@dataclass(frozen=True, slots=True)
-class _Step:
-    """How the paths took one note: what is needed to follow them back."""
-
-    active: NDArray[np.intp]
-    move: NDArray[np.int64]
-    previous: NDArray[np.intp]
-
-    @staticmethod
-    def of(decoder: PlaceDecoder) -> _Step:
-        return _Step(decoder.active, decoder.move, decoder.previous)
-
-
-def _walk(decoder: PlaceDecoder, notes: Sequence[HeardNote]) -> list[_Step]:
+def _walk(decoder: PlaceDecoder, notes: Sequence[HeardNote]) -> list[Steps | FewPaths]:
     """Hear all notes, weighing new starts only where the music gives a reason to.
 
     While the player plainly goes on, jumps are not weighed at all, which is several times faster.
-    A pause is a reason to weigh them; so is misfit, for which the decoder goes back to before it.
+    A pause is a reason to weigh them, and so is a rival elsewhere, unless the same music stands
+    there and goes on as plainly; so is misfit, for which the decoder goes back to before it.
     """
-    trail: list[_Step] = []
+    trail: list[Steps | FewPaths] = []
     marks: deque[tuple[int, Memory]] = deque(maxlen=MARKS)
     losses: deque[float] = deque(maxlen=MARKS * NOTES_PER_MARK)
-    open_until = WEIGH_NOTES
+    weigh_until, rivals = WEIGH_NOTES, False
     index = 0
     while index < len(notes):
         note = notes[index]
-        pause = index > 0 and decoder.pauses(note.onset_seconds)
-        if pause:
-            open_until = max(open_until, index + WEIGH_NOTES)
-        free = index < open_until
-        if not free and index % NOTES_PER_MARK == 0:
+        if index > 0 and decoder.pauses(note.onset_seconds):
+            weigh_until = max(weigh_until, index + WEIGH_NOTES)
+        weighs = index < weigh_until
+        if not weighs and index % NOTES_PER_MARK == 0:
             marks.append((index, decoder.remember()))
         heard = (note.onset_seconds, note.pitch, note.velocity)
-        if free or not decoder.hear_plainly(*heard):
-            decoder.hear(*heard, may_jump=free)
-        trail.append(_Step.of(decoder))
+        if weighs or not decoder.hear_plainly(*heard):
+            decoder.hear(*heard, may_jump=weighs or rivals)
+        trail.append(decoder.steps)
         index += 1
-        if free:
+        if weighs or rivals:
+            rivals = index >= weigh_until and not decoder.is_settled()
+        if weighs:
             marks.clear()
             losses.clear()
-            if index == open_until and not decoder.is_settled():
-                open_until += 1
             continue
         losses.append(decoder.last_cost)
         if sum(losses) > MISFIT:
@@ -166,7 +155,7 @@ def _walk(decoder: PlaceDecoder, notes: Sequence[HeardNote]) -> list[_Step]:
             began, memory = marks[0] if marks else (index, decoder.remember())
             decoder.go_back_to(memory)
             del trail[began:]
-            open_until = index + WEIGH_NOTES
+            weigh_until = index + WEIGH_NOTES
             index = began
             losses.clear()
             marks.clear()
@@ -184,17 +173,15 @@ def _best_path(
     return states, moves
 
 
-def _trace(trail: list[_Step], state: int) -> tuple[NDArray[np.intp], list[int]]:
+def _trace(trail: list[Steps | FewPaths], state: int) -> tuple[NDArray[np.intp], list[int]]:
     """Follow the best path backwards."""
     states = np.full(len(trail), -1, np.intp)
     moves = [0] * len(trail)
     for index in range(len(trail) - 1, -1, -1):
         if state < 0:
             break
-        step = trail[index]
-        at = int(np.flatnonzero(step.active == state)[0])
-        states[index], moves[index] = state, int(step.move[at])
-        state = int(step.previous[at])
+        states[index] = state
+        moves[index], state = trail[index].way_to(state)
     return states, moves
 
 
@@ -214,10 +201,10 @@ def _go_on_where_possible(
             continue
         tempo = _tempo_before(decoder.onsets, notes, states, at)
         decoder.begin_at(before, notes[at - 1].onset_seconds, tempo)
-        trail = []
+        trail: list[Steps | FewPaths] = []
         for note in notes[at:behind]:
             decoder.hear(note.onset_seconds, note.pitch, note.velocity, may_jump=False)
-            trail.append(_Step.of(decoder))
+            trail.append(decoder.steps)
         other_states, other_moves = _trace(trail, decoder.best)
         right = sum(map(is_right, moves[at:behind]))
         if sum(map(is_right, other_moves)) >= NEARLY * right:
