@@ -161,3 +161,44 @@ def test_tasks_can_be_hidden_from_the_map(companion, wiring):
     assert view.geometry_now.task_rows == 0
     companion.window.actions_by_id["show_tasks"].setChecked(True)
     assert view.geometry_now.task_rows
+
+
+def test_takes_of_earlier_days_are_measured_in_tasks_from_their_matches(
+    companion, wiring, page, qtbot, tmp_path
+):
+    from companion.history.model import RawEvent
+    from companion.history.results import Stretch
+    from companion.midi.files import write_take
+
+    score, history = companion.stand.score, companion.history
+    piece_id, basis = companion.stand.piece.piece_id, companion.stand.open_piece.basis
+    events = []
+    for note in score.notes:  # every key as it is printed, a beat in half a second
+        begin = float(note.onset_quarters) / 2
+        end = begin + 0.9 * float(note.duration_quarters) / 2
+        events.append((begin, 1, bytes([0x90, note.pitch, 70])))
+        events.append((end, 0, bytes([0x80, note.pitch, 0])))
+    path = tmp_path / "exact.mid"
+    write_take(path, [RawEvent(at, message) for at, _, message in sorted(events)])
+    companion.files.import_paths([str(path)])
+
+    def measured(task):
+        return history.section_results(piece_id, basis, [Stretch(task.start, task.end)])
+
+    def matches():
+        takes = history.takes_of(piece_id)
+        return {take.take_id: history.match_of(take.take_id, basis) for take in takes}
+
+    qtbot.waitUntil(lambda: all(measured(task) for task in wiring.tasks.tasks), timeout=LONG_MS)
+    before = matches()
+    first = wiring.tasks.tasks[0]
+    assert 1.0 in {row.accuracy for row in measured(first)}
+    row = page._model.row_of(first.task_id)
+    count = str(len(measured(first)))
+    qtbot.waitUntil(lambda: page.cell(row, Column.TAKES) == count, timeout=LONG_MS)
+    assert page.cell(row, Column.ACCURACY).endswith("%")
+    page.sheet.moved.emit(first.task_id, 0, 1)
+    moved = wiring.tasks.task(first.task_id)
+    qtbot.waitUntil(lambda: bool(measured(moved)), timeout=LONG_MS)
+    assert matches() == before
+    assert 1.0 in {row.accuracy for row in measured(moved)}

@@ -1,7 +1,8 @@
-"""The page of the days on paper: a table of the sections, then the takes."""
+"""The page of the days on paper: a table of the sections, one of the tasks, then the takes."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from html import escape
 
 from PySide6.QtCore import Qt
@@ -20,8 +21,9 @@ _FIXED, _MOST_DAYS = 3, 6  # section, measures, takes; and the days that have ro
 
 def days_document(content: DaysContent, title: str, composer: str) -> QTextDocument:
     """Make a document that can be printed on paper of any size."""
-    sections, takes = SectionTableModel(), TakeTableModel()
+    sections, tasks, takes = SectionTableModel(), SectionTableModel(), TakeTableModel()
     sections.show_content(content)
+    tasks.show_content(replace(content, sections=content.tasks))
     takes.show_rows(content.takes[:MOST_TAKES])
     document = QTextDocument()
     document.setDefaultFont(typography.serif(9.0))
@@ -35,9 +37,15 @@ def days_document(content: DaysContent, title: str, composer: str) -> QTextDocum
         f"<h1>{escape(title)}</h1><p><i>{escape(composer)}</i></p>"
         f"<h2>{escape(wording.tr('Sections by days'))}</h2>{_table(sections, _FIXED + _MOST_DAYS)}"
         f"<p>{escape(wording.tr('Median accuracy · median running tempo, in beats a minute'))}</p>"
+        f"{_tasks_html(tasks) if content.tasks else ''}"
         f"<h2>{escape(wording.tr('Takes'))}</h2>{_table(takes)}"
     )
     return document
+
+
+def _tasks_html(tasks: SectionTableModel) -> str:
+    title = escape(wording.tr("Tasks by days"))
+    return f"<h2>{title}</h2>{_table(tasks, _FIXED + _MOST_DAYS)}"
 
 
 def _table(model: SectionTableModel | TakeTableModel, most_columns: int = 99) -> str:

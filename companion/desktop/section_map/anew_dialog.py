@@ -106,6 +106,7 @@ class AnewDialog(QDialog):
         staying = sum(change.kind is ChangeKind.STAYS for change in changes)
         differs = self.chosen != self._now
         self._take.setEnabled(differs)
+        self._take.setDefault(differs)
         if not self._list.count():
             text = (
                 tr("Borders and names stay; only reasons change.")

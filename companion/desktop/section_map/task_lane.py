@@ -124,6 +124,10 @@ class TaskLane:
             Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter,
             wording.tr("tasks"),
         )
+        painter.setPen(QPen(QColor(palette.hairline), 1))
+        base = layout.tasks_top + layout.task_rows * TASK_PIXELS - 0.5
+        right = layout.left + layout.measure_width * len(layout.measures)
+        painter.drawLine(QPointF(MARGIN_PIXELS, base), QPointF(right, base))
         for number, row in enumerate(self.rows):
             for task in row:
                 rect = QRectF(

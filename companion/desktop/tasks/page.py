@@ -23,13 +23,15 @@ from companion.desktop.days.charts import DayChart
 from companion.desktop.days.series import series_of
 from companion.desktop.days.tables import fit_rows, plain_table
 from companion.desktop.palette import Palette
+from companion.desktop.tasks import wording
 from companion.desktop.tasks.content import TaskLine, TasksContent
 from companion.desktop.tasks.sheet import TaskSheet
 from companion.desktop.tasks.table import Column, TaskTableModel
 from companion.desktop.tasks.wording import tr
 from companion.listening.definitions import TASK
 
-_MOST_ROWS = 9
+_MOST_ROWS = 8
+_GAP_PIXELS = 8
 _WIDEST_SECTION_PIXELS = 150
 _BY_WORK, _BY_PLACE = 0, 1
 
@@ -90,7 +92,8 @@ class TasksPage(QWidget):
         self._empty.setFont(typography.serif(typography.HEADING_POINTS, italic=True))
         self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self._empty.setWordWrap(True)
-        self._table_layers = QStackedLayout()
+        self._table_part = QWidget()  # a layout inside a layout would not ask for its room
+        self._table_layers = QStackedLayout(self._table_part)
         self._table_layers.addWidget(self._view)
         self._table_layers.addWidget(self._empty)
         self._chosen_part = self._make_chosen_part()
@@ -167,7 +170,8 @@ class TasksPage(QWidget):
         for part in (self._back, self._add, self._order):
             head.addWidget(part)
         column.addLayout(head)
-        column.addLayout(self._table_layers)
+        column.addWidget(self._table_part)
+        column.addSpacing(_GAP_PIXELS)
         column.addWidget(self._chosen_part)
         column.addStretch(1)
         scroll = QScrollArea()
@@ -192,7 +196,7 @@ class TasksPage(QWidget):
     def _make_chosen_part(self) -> QWidget:
         part = QWidget()
         column = QVBoxLayout(part)
-        column.setContentsMargins(0, 6, 0, 0)
+        column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(8)
         head = QHBoxLayout()
         head.setSpacing(12)
@@ -275,9 +279,9 @@ class TasksPage(QWidget):
         if line is None:
             return
         self._heading.setText(
-            tr("{title}, measures {measures}").format(title=line.title, measures=line.measures)
+            tr("{title}, {span}").format(title=line.title, span=wording.span_text(line))
         )
-        told = [part for part in (line.hand, line.section, line.reason) if part]
+        told = [part for part in (line.section, line.hand, wording.why_text(line)) if part]
         self._why.setText(" · ".join(told))
         self._keep.setEnabled(not line.kept)
         self._dismiss.setText(tr("&Take it away") if line.kept else tr("&Turn it down"))

@@ -100,7 +100,7 @@ class TaskTableModel(QAbstractTableModel):
             Column.MEASURES: line.measures,
             Column.HAND: line.hand,
             Column.SECTION: line.section,
-            Column.WHY: line.reason,
+            Column.WHY: wording.why_text(line),
             Column.ACCURACY: wording.accuracy_text(line.days),
             Column.TEMPO: wording.tempo_text(line.days),
             Column.LAST_PLAYED: wording.last_played_text(line.days, self._today),

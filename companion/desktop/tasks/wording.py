@@ -80,6 +80,20 @@ def takes_text(days: SectionDays | None) -> str:
     return str(count) if count else ""
 
 
+def why_text(line: TaskLine) -> str:
+    """Why it was proposed, without the hand, which stands beside it."""
+    text = line.reason
+    for whose in (" in the right hand", " in the left hand", " in both hands"):
+        text = text.removesuffix(whose)
+    return text[:1].upper() + text[1:]
+
+
+def span_text(line: TaskLine) -> str:
+    """Its measures: "measures 9–12"."""
+    text = tr("measures {span}") if "–" in line.measures else tr("measure {span}")
+    return text.format(span=line.measures)
+
+
 def state_text(line: TaskLine) -> str:
     """Whether the pianist has taken it."""
     return tr("kept") if line.kept else tr("proposed")
@@ -89,9 +103,7 @@ def task_sentence(line: TaskLine, today: date | None) -> str:
     """All about a task, to be read aloud or in a tooltip."""
     what = line.title if line.title == line.kind else f"{line.title} ({line.kind.lower()})"
     parts = [
-        tr("Task: {what}, measures {measures}, {hand}").format(
-            what=what, measures=line.measures, hand=line.hand
-        )
+        tr("Task: {what}, {span}, {hand}").format(what=what, span=span_text(line), hand=line.hand)
     ]
     if line.reason:
         parts.append(line.reason[0].upper() + line.reason[1:])

@@ -165,8 +165,9 @@ class FilesWiring(QObject):
             return
         from companion.practice.exports import export_results_csv
 
-        section_map = self._stand.section_map
-        names = {Stretch.of(section): section.name for section in section_map.sections}
+        section_map = self._takes.measured_map
+        # a section goes before a task over the same stretch
+        names = {Stretch.of(section): section.name for section in reversed(section_map.sections)}
         results = history.section_results(
             opened.piece.piece_id, opened.basis, stretches_of(section_map)
         )

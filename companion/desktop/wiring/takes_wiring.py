@@ -167,7 +167,8 @@ class TakesWiring(QObject):
             self.bring_up_to_date()
 
     @property
-    def _measured_map(self) -> SectionMap:
+    def measured_map(self) -> SectionMap:
+        """Sections and tasks: to measure takes in and to export, never to show."""
         return map_with_tasks(self._stand.section_map, self._tasks)
 
     def bring_up_to_date(self) -> None:
@@ -180,7 +181,7 @@ class TakesWiring(QObject):
                 Request(
                     piece_id=opened.piece.piece_id,
                     score=opened.score,
-                    section_map=self._measured_map,
+                    section_map=self.measured_map,
                     basis=opened.basis,
                 )
             )
@@ -195,7 +196,7 @@ class TakesWiring(QObject):
             with_score,
             work_out_take,
             lend(opened, self._cache_folder),
-            self._measured_map,
+            self.measured_map,
             take,
             opened.basis,
         )

@@ -198,6 +198,15 @@ def test_printed_days_fit_on_upright_paper_however_long_a_name_is(qapp):
     assert document.idealWidth() <= 482
 
 
+def test_tasks_are_printed_below_the_sections(qapp):
+    shown = examples.content()
+    task = replace(shown.sections[0], section_id="task", name="Leaps, left hand")
+    printed = days_document(replace(shown, tasks=(task,)), "T", "C").toPlainText()
+    assert printed.index("Sections by days") < printed.index("Tasks by days")
+    assert printed.index("Tasks by days") < printed.index("Leaps, left hand")
+    assert "Tasks by days" not in days_document(shown, "T", "C").toPlainText()
+
+
 def test_measures_of_the_strip_are_reached_with_the_keyboard(page, qtbot):
     page.show_content(examples.content())
     strip = page._strip

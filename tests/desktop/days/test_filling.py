@@ -1,3 +1,4 @@
+from dataclasses import replace
 from datetime import UTC, datetime
 from fractions import Fraction
 
@@ -5,6 +6,7 @@ import numpy as np
 import pytest
 
 from companion.desktop.days.filling import PieceHistory, days_content, measures_played
+from companion.history.results import Stretch
 from companion.listening.notes import Hands
 from companion.score.model import Measure, Score
 from companion.score.sections.section_map import Section, SectionMap
@@ -105,3 +107,34 @@ def test_sections_without_takes_are_there_with_their_targets():
     ]
     assert content.section("opening").target_quarters_per_minute == 120.0
     assert content.section("ending").target_quarters_per_minute is None
+
+
+def test_a_task_has_a_history_of_its_own_beside_its_section():
+    started = datetime(2026, 3, 20, 17, 0, tzinfo=UTC)
+    task = Section(
+        section_id="task", name="Leaps", start=examples.OPENING.start, end=examples.ENDING.start
+    )
+    inside = replace(task, section_id="inside", end=replace(task.start, measure_index=2))
+    rows = [
+        examples.result("one", examples.OPENING, started, 0.95),
+        examples.result("one", Stretch(inside.start, inside.end), started, 0.7),
+    ]
+    content = days_content(
+        SCORE,
+        MAP,
+        PieceHistory(
+            takes=[examples.take("one", started)],
+            results=rows,
+            counts={},
+            targets={"inside": 96.0},
+            day_starts_at_hour=4,
+            today=examples.TODAY,
+        ),
+        [task, inside],
+    )
+    whole, part = content.tasks
+    assert whole.summary.latest.median_accuracy == 0.95  # the same measures as a section
+    assert part.summary.latest.median_accuracy == 0.7
+    assert part.target_quarters_per_minute == 96.0
+    # a take is told by its sections: tasks inside them do not count a second time
+    assert content.takes[0].accuracy == pytest.approx(0.95, abs=0.03)
