@@ -97,7 +97,7 @@ def _short_standing(section: ReportSection) -> str:
         return f"lapsed {short_day(section.lapsed_on)}"
     if section.state is State.NEW:
         return "new"
-    return f"{section.clean_days} of {section.days_to_know} days"
+    return f"{section.clean_days} of {section.days_to_know}"
 
 
 def _place(section: ReportSection, scale: float) -> tuple[float, float]:
@@ -106,8 +106,8 @@ def _place(section: ReportSection, scale: float) -> tuple[float, float]:
 
 
 def _text(words: str, left: float, top: float, room: float, size: int, color: str = INK) -> str:
-    letters = int(room / (size * 0.48))  # a letter is about half as wide as it is tall
-    if letters < 2:
+    letters = int(room / (size * 0.56))  # a letter is about half as wide as it is tall
+    if letters < min(len(words), 6):
         return ""
     shown = words if len(words) <= letters else f"{words[: letters - 1].rstrip()}…"
     return (

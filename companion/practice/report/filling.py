@@ -218,11 +218,12 @@ def _end_measure(section: Section) -> int:
     return section.end.measure_index + (1 if section.end.offset_quarters else 0)
 
 
-def _names_by_measure(section_map: SectionMap, measure_count: int) -> list[str]:
-    names = [""] * measure_count
-    for section in section_map.leaves:
+def _names_by_measure(section_map: SectionMap, measure_count: int) -> list[list[str]]:
+    """The sections around each measure, the innermost first."""
+    names: list[list[str]] = [[] for _ in range(measure_count)]
+    for section in section_map.sections:  # parents come before their children
         for index in range(section.start.measure_index, min(_end_measure(section), measure_count)):
-            names[index] = names[index] or section.name
+            names[index].insert(0, section.name)
     return names
 
 

@@ -23,22 +23,24 @@ body {{ max-width: 180mm; margin: 10mm auto; font: 10pt/1.35 "EB Garamond", "EB 
 h1 {{ font-size: 22pt; font-weight: normal; margin: 0; }}
 h2 {{ font-size: 13pt; font-weight: normal; margin: 5mm 0 1mm; break-after: avoid; }}
 p {{ margin: 0 0 1mm; }}
-header {{ display: flex; justify-content: space-between; align-items: baseline; gap: 8mm;
+header {{ display: flex; justify-content: space-between; align-items: flex-end; gap: 8mm;
   border-bottom: 0.3mm solid {charts.GRAPHITE}; padding-bottom: 1mm; margin-bottom: 2mm; }}
 header p {{ text-align: right; }}
 .small, caption, footer {{ font-size: 8.5pt; color: {charts.GRAPHITE}; }}
 svg text {{ font-family: inherit; }}
 svg.map, svg.weeks {{ width: 100%; display: block; margin-top: 1mm; }}
-svg.line {{ width: 30mm; height: 6.5mm; vertical-align: middle; }}
-svg.cold {{ width: 27mm; height: 3mm; vertical-align: middle; }}
+svg.line {{ width: 27mm; height: 5.85mm; vertical-align: middle; }}
+svg.cold {{ width: 25mm; height: 2.7mm; vertical-align: middle; }}
 table {{ border-collapse: collapse; width: 100%; }}
 caption {{ text-align: left; caption-side: bottom; padding-top: 1mm; }}
 th {{ text-align: left; font-weight: normal; color: {charts.GRAPHITE}; font-size: 8.5pt;
   border-bottom: 0.2mm solid {charts.GRAPHITE}; }}
-td, th {{ padding: 0.6mm 3mm 0.6mm 0; vertical-align: middle; }}
+td, th {{ padding: 0.35mm 3mm 0.35mm 0; vertical-align: middle; white-space: nowrap; }}
+td:first-child {{ white-space: normal; }}
+tr.within td:first-child {{ padding-left: 4mm; }}
+tr.deeper td:first-child {{ padding-left: 8mm; }}
 td {{ border-bottom: 0.2mm solid {charts.HAIRLINE}; }}
 tr {{ break-inside: avoid; }}
-td.figure {{ white-space: nowrap; }}
 ul {{ margin: 0; padding-left: 5mm; }}
 blockquote {{ margin: 0 0 1mm; padding-left: 4mm; border-left: 0.6mm solid {charts.HAIRLINE};
   white-space: pre-line; }}
@@ -57,7 +59,7 @@ def report_page(report: ReportValues) -> str:
         f"<title>{escape(title)}</title><style>{_STYLE}</style></head><body>",
         _head(report),
         "<main>",
-        "".join(f"<p>{escape(sentence)}</p>" for sentence in wording.summary(report)),
+        f"<p>{escape(' '.join(wording.summary(report)))}</p>",
         _letter(report),
         _map(report),
         _sections(report),
@@ -95,19 +97,18 @@ def _map(report: ReportValues) -> str:
 
 
 def _sections(report: ReportValues) -> str:
-    if not report.leaves:
+    if not report.rows:
         return ""
     scale = charts.accuracy_scale(report)
     heads = (
         "Section",
-        "Measures",
         "Stands",
         "Cold takes",
         f"Accuracy, {round(100 * scale.low)}–100 %",
         "Tempo, dashed: target",
     )
     head = "".join(f'<th scope="col">{escape(each)}</th>' for each in heads)
-    rows = "".join(_row(report, section, scale) for section in report.leaves)
+    rows = "".join(_row(report, section, scale) for section in report.rows)
     return (
         f"<table><caption>{escape(wording.WHAT_A_DOT_IS)} Accuracy and tempo (beats a minute) are "
         f"medians of each day, both hands.</caption><thead><tr>{head}</tr></thead>"
@@ -134,11 +135,21 @@ def _row(report: ReportValues, section: ReportSection, scale: charts.Scale) -> s
         ),
     )
     return (
-        f"<tr><td>{escape(section.name)}</td><td>{escape(section.measures)}</td>"
+        f"<tr{_indented(section)}><td>{_name(section)}</td>"
         f"<td>{escape(wording.stands(section))}</td><td>{charts.cold_marks(section.cold)}</td>"
-        f'<td class="figure">{lines[0]} {last}</td>'
-        f'<td class="figure">{lines[1]} {escape(reached)}</td></tr>'
+        f"<td>{lines[0]} {last}</td>"
+        f"<td>{lines[1]} {escape(reached)}</td></tr>"
     )
+
+
+def _indented(section: ReportSection) -> str:
+    return ("", ' class="within"', ' class="deeper"')[min(section.level, 2)]
+
+
+def _name(section: ReportSection) -> str:
+    if section.is_named_by_measures:
+        return escape(section.name)
+    return f'{escape(section.name)} <span class="small">{escape(section.measures)}</span>'
 
 
 def _resisting(report: ReportValues) -> str:

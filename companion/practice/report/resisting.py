@@ -46,7 +46,9 @@ class _Measure:
 
 
 def resisting_passages(
-    takes: Iterable[TakeCounts], measure_numbers: Sequence[str], section_names: Sequence[str]
+    takes: Iterable[TakeCounts],
+    measure_numbers: Sequence[str],
+    section_names: Sequence[Sequence[str]],
 ) -> tuple[ResistingPassage, ...]:
     """Return the passages that resist, the worst first.
 
@@ -55,7 +57,7 @@ def resisting_passages(
     takes
         Those of the period, oldest first.
     measure_numbers, section_names
-        Printed number and section of each measure, by index.
+        Printed number of each measure, and the sections around it, the innermost first, by index.
     """
     found: list[list[_Measure]] = []
     for measure in _resisting(takes, len(measure_numbers)):
@@ -67,7 +69,7 @@ def resisting_passages(
         ResistingPassage(
             from_measure=measure_numbers[group[0].index],
             to_measure=measure_numbers[group[-1].index],
-            section=section_names[group[0].index],
+            section=_around(section_names[group[0].index], section_names[group[-1].index]),
             plays=max(measure.plays for measure in group),
             errors_per_play=max(measure.errors_per_play for measure in group),
             days=max(measure.days for measure in group),
@@ -76,6 +78,11 @@ def resisting_passages(
     ]
     passages.sort(key=lambda passage: -passage.errors_per_play)
     return tuple(passages[:MOST_PASSAGES])
+
+
+def _around(first: Sequence[str], last: Sequence[str]) -> str:
+    """The innermost section that holds both ends of a passage; empty for none."""
+    return next((name for name in first if name in last), "")
 
 
 def _resisting(takes: Iterable[TakeCounts], measure_count: int) -> list[_Measure]:

@@ -15,9 +15,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from fractions import Fraction
-from itertools import groupby
+from itertools import groupby, zip_longest
 
 from companion.history.knowing.known import State
+
+MOST_ROWS = 26
+"""Sections in a table: what a page has room for beside everything else."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,6 +91,11 @@ class ReportSection:
         if self.from_measure == self.to_measure:
             return self.from_measure
         return f"{self.from_measure}–{self.to_measure}"
+
+    @property
+    def is_named_by_measures(self) -> bool:
+        """Whether its name says nothing but its measures, "mm. 9–16"."""
+        return self.name.endswith(self.measures) and not self.name[:1].isupper()
 
     @property
     def last_accuracy(self) -> float | None:
@@ -203,12 +211,22 @@ class ReportValues:
     @property
     def leaves(self) -> tuple[ReportSection, ...]:
         """The finest sections: those that hold no other one."""
-        following = [*self.sections[1:], None]
         return tuple(
             section
-            for section, after in zip(self.sections, following, strict=True)
+            for section, after in zip_longest(self.sections, self.sections[1:])
             if after is None or after.level <= section.level
         )
+
+    @property
+    def rows(self) -> tuple[ReportSection, ...]:
+        """The sections of a table: all levels, as far down as a page has room for."""
+        deepest = max((section.level for section in self.sections), default=0)
+        while deepest and self._count_to(deepest) > MOST_ROWS:
+            deepest -= 1
+        return tuple(section for section in self.sections if section.level <= deepest)
+
+    def _count_to(self, level: int) -> int:
+        return sum(section.level <= level for section in self.sections)
 
     @property
     def days_left(self) -> int | None:
