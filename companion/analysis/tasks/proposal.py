@@ -2,7 +2,7 @@
 
 What makes a measure part of a task (our own thresholds, common practice):
 
-- *run*: running notes of one hand fill at least half of it;
+- *run*: running notes of one hand fill at least half of it; repeated keys and chords do not run;
 - *leaps*: the hand moves by an octave or more at least twice;
 - *octaves*: at least half of what the hand strikes are octaves, three or more;
 - *chords*: at least half are chords of three keys or more, two or more;
@@ -45,6 +45,7 @@ FEWEST = {
 """Fewer running notes, leaps, chords or beats are no task."""
 
 _SHORTEST_RUN_STEPS = 8
+_MOST_KEYS_OF_A_RUN = 2  # thirds, sixths and octaves run, chords do not
 _CHORD_KEYS = 3
 _DOING = "Looking for tasks"
 
@@ -87,13 +88,17 @@ def _marks(score: Score) -> dict[tuple[TaskKind, Hand | None], dict[int, int]]:
 
 
 def _run_marks(score: Score, runs: Iterable[Run]) -> Iterable[_Mark]:
-    measure_of = {note.note_id: note.measure_index for note in score.notes}
+    notes = {note.note_id: note for note in score.notes}
     for run in runs:
         if len(run.steps) < _SHORTEST_RUN_STEPS:
             continue
         steps: dict[int, int] = defaultdict(int)
+        before: set[int] = set()
         for step in run.steps:
-            steps[measure_of[step[0]]] += 1
+            keys = {notes[note_id].pitch for note_id in step}
+            if len(keys) <= _MOST_KEYS_OF_A_RUN and keys != before:
+                steps[notes[step[0]].measure_index] += 1
+            before = keys
         for measure, count in steps.items():
             filled = count * run.value_quarters
             if 2 * filled >= score.measures[measure].duration_quarters:

@@ -158,7 +158,7 @@ def _paint_task(
         foot = round(x) + 0.5
         painter.drawLine(QPointF(foot, middle - _FOOT_PIXELS), QPointF(foot, middle + _FOOT_PIXELS))
     if not task.kept:
-        pen.setDashPattern([2.0, 2.0])
+        pen.setDashPattern([4.0, 3.0])
         painter.setPen(pen)
     if not word:
         painter.drawLine(QPointF(left, middle), QPointF(right, middle))

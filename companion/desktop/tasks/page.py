@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QModelIndex, Qt, Signal, SignalInstance
-from PySide6.QtGui import QShowEvent
+from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QComboBox,
     QFrame,
@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
 from companion.desktop import forms, tips, typography
 from companion.desktop.days.charts import DayChart
 from companion.desktop.days.series import series_of
-from companion.desktop.days.tables import fit_rows, plain_table
+from companion.desktop.days.tables import ROW_PIXELS, fit_rows, plain_table
 from companion.desktop.palette import Palette
 from companion.desktop.tasks import wording
 from companion.desktop.tasks.content import TaskLine, TasksContent
@@ -30,7 +30,8 @@ from companion.desktop.tasks.table import Column, TaskTableModel
 from companion.desktop.tasks.wording import tr
 from companion.listening.definitions import TASK
 
-_MOST_ROWS = 8
+_LEAST_ROWS = 8
+_BELOW_LIST_PIXELS = 400  # head and foot of the list, the chosen task and its charts
 _GAP_PIXELS = 8
 _WIDEST_SECTION_PIXELS = 150
 _BY_WORK, _BY_PLACE = 0, 1
@@ -125,6 +126,15 @@ class TasksPage(QWidget):
         super().showEvent(event)
         if self._waiting is not None:
             self.show_content(self._waiting)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Show as many rows as have room above the chosen task."""
+        super().resizeEvent(event)
+        self._fit_rows()
+
+    def _fit_rows(self) -> None:
+        room = (self.height() - _BELOW_LIST_PIXELS) // ROW_PIXELS
+        fit_rows(self._view, max(_LEAST_ROWS, room))
 
     def choose_task(self, task_id: str) -> None:
         """Choose a task in the list."""
@@ -231,7 +241,7 @@ class TasksPage(QWidget):
         if self._view.columnWidth(Column.SECTION) > _WIDEST_SECTION_PIXELS:
             header.setSectionResizeMode(Column.SECTION, QHeaderView.ResizeMode.Interactive)
             header.resizeSection(Column.SECTION, _WIDEST_SECTION_PIXELS)
-        fit_rows(self._view, _MOST_ROWS)
+        self._fit_rows()
         self._empty.setText(
             tr("Tasks are being looked for.")
             if content.waiting

@@ -65,6 +65,11 @@ def test_a_run_of_two_measures_is_a_task():
     assert task.reason == "32 running notes in the right hand"
 
 
+def test_a_repeated_key_is_no_run():
+    score = calm_then(hand_of([67] * 32, start=8))
+    assert TaskKind.RUN not in {kind for kind, *_ in found_in(score)}
+
+
 def test_what_fills_the_section_is_no_task():
     score = score_with(hand_of([60 + k % 8 for k in range(64)]))
     assert found_in(score) == []
