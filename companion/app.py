@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QCoreApplication, QObject, QTimer, Signal
+from PySide6.QtCore import QCoreApplication, QEvent, QObject, QTimer, Signal
 from PySide6.QtWidgets import QApplication
 
 from companion.desktop.faults import FaultTeller
@@ -469,7 +469,13 @@ def main(score_path: str | None = None) -> int:
     sys.excepthook = companion.faults.uncaught
     # the timer that drains the piano lets Python see these every few milliseconds
     for asked_to_end in (signal.SIGINT, signal.SIGTERM):
-        signal.signal(asked_to_end, lambda *_: companion.end())
+        # not at once: Python sees them anywhere, also in the middle of painting the window
+        signal.signal(asked_to_end, lambda *_: QTimer.singleShot(0, companion, companion.end))
     application.commitDataRequest.connect(companion.ask_nothing)
     companion.start(score_path)
-    return application.exec()
+    status = application.exec()
+    # while there is still an event loop: a widget that Python takes apart after the application
+    # wants to start a timer that cannot run, and Qt complains on the terminal
+    companion.window.deleteLater()
+    QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+    return status

@@ -97,7 +97,6 @@ class Settings:
     window_geometry: str = _remembered("", "Where the window stood.")
     window_state: str = _remembered("", "How the window was divided.")
     last_folder: str = _remembered("", "The folder from which a file was opened last.")
-    first_start_done: bool = _remembered(False, "The sample score was shown once.")
 
 
 @dataclass(frozen=True, slots=True)
