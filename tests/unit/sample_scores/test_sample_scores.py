@@ -1,6 +1,5 @@
 """The shipped sample scores: well-formed, readable by others, and the same as their source."""
 
-import importlib.util
 import subprocess
 import sys
 import zipfile
@@ -13,6 +12,8 @@ import music21
 import pytest
 import verovio
 from lxml import etree
+
+from tests.musicxml_schema import musicxml_schema
 
 ROOT = Path(__file__).resolve().parents[3]
 FOLDER = ROOT / "sample_scores"
@@ -173,38 +174,9 @@ def test_every_sounding_accidental_is_printed_or_in_force(path):
             assert in_force.get(place, by_key) == int(pitch.findtext("alter", "0")), (index, place)
 
 
-class SchemaImports(etree.Resolver):
-    """Stands in for the two imported schemas, which name a web address."""
-
-    def resolve(self, url, public_id, context):
-        if url.endswith("/xlink.xsd"):
-            names = ("href", "type", "role", "title", "show", "actuate")
-            namespace = "http://www.w3.org/1999/xlink"
-        elif url.endswith("/xml.xsd"):
-            names, namespace = ("lang", "space"), "http://www.w3.org/XML/1998/namespace"
-        else:
-            return None
-        body = "".join(f'<xs:attribute name="{name}" type="xs:string"/>' for name in names)
-        head = '<xs:schema xmlns:xs="http://www.w3.org/2001/XMLSchema"'
-        text = f'{head} targetNamespace="{namespace}">{body}</xs:schema>'
-        return self.resolve_string(text, context)
-
-
-@pytest.fixture(scope="module")
-def schema():
-    """The XML schema of MusicXML 3.1 as carried by partitura; we use nothing newer."""
-    partitura = importlib.util.find_spec("partitura")  # importing it would take seconds
-    if partitura is None:
-        pytest.skip("partitura, which carries the schema, is not installed")
-    parser = etree.XMLParser()
-    parser.resolvers.add(SchemaImports())
-    file = Path(partitura.origin).parent / "assets" / "musicxml.xsd"
-    return etree.XMLSchema(etree.parse(str(file), parser))
-
-
 @each_score
-def test_the_schema_accepts_every_file(path, schema):
-    schema.assertValid(tree(path))
+def test_the_schema_accepts_every_file(path):
+    musicxml_schema().assertValid(tree(path))
 
 
 @each_score
