@@ -30,10 +30,12 @@ from companion.desktop.tasks.table import Column, TaskTableModel
 from companion.desktop.tasks.wording import tr
 from companion.listening.definitions import TASK
 
-_LEAST_ROWS = 8
+_LEAST_ROWS = 6
 _BELOW_LIST_PIXELS = 400  # head and foot of the list, the chosen task and its charts
 _GAP_PIXELS = 8
-_WIDEST_SECTION_PIXELS = 150
+_LEAST_LETTERS = 18
+_LEAST_CHART_PIXELS = 140  # three beside each other and the listener in the smallest window
+_WIDEST_PIXELS = {Column.TASK: 210, Column.SECTION: 150}
 _BY_WORK, _BY_PLACE = 0, 1
 
 
@@ -70,14 +72,22 @@ class TasksPage(QWidget):
         self._order = QComboBox()
         self._order.addItems([tr("Hardest section first"), tr("As they come in the piece")])
         self._order.activated.connect(self._reordered)
-        self._add = QPushButton(tr("&New task from the selection"))
-        self._add.setToolTip(
-            tips.in_lines(
-                tr("Select measures in the score first: click one, then Shift-click the last.")
-            )
+        self._order.setSizeAdjustPolicy(
+            QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
         )
+        self._order.setMinimumContentsLength(_LEAST_LETTERS)
+        self._add = QPushButton(tr("&New task"))
+        tip = tr(
+            "Make a task of the measures that are selected in the score: click one there, then "
+            "Shift-click the last."
+        )
+        self._add.setToolTip(tips.in_lines(tip))
+        self._add.setAccessibleDescription(tip)
         self._add.clicked.connect(self.added)
         self._back = QPushButton()
+        tip = tr("Propose again what was turned down")
+        self._back.setToolTip(tip)
+        self._back.setAccessibleDescription(tip)
         self._back.clicked.connect(self.brought_back)
         self._heading = forms.heading("")
         self._why = forms.small()
@@ -189,7 +199,6 @@ class TasksPage(QWidget):
         scroll.setWidgetResizable(True)
         scroll.setFrameShape(QFrame.Shape.NoFrame)
         scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         return scroll
 
     def _make_view(self) -> QTableView:
@@ -222,6 +231,7 @@ class TasksPage(QWidget):
         row = QHBoxLayout()
         row.setSpacing(24)
         for chart in self._charts:
+            chart.setMinimumWidth(_LEAST_CHART_PIXELS)
             row.addWidget(chart)
         column.addLayout(row)
         return part
@@ -237,10 +247,11 @@ class TasksPage(QWidget):
         self._filling = True
         self._model.show_lines(lines, content.today)
         header = self._view.horizontalHeader()
-        header.setSectionResizeMode(Column.SECTION, QHeaderView.ResizeMode.ResizeToContents)
-        if self._view.columnWidth(Column.SECTION) > _WIDEST_SECTION_PIXELS:
-            header.setSectionResizeMode(Column.SECTION, QHeaderView.ResizeMode.Interactive)
-            header.resizeSection(Column.SECTION, _WIDEST_SECTION_PIXELS)
+        for column, widest in _WIDEST_PIXELS.items():
+            header.setSectionResizeMode(column, QHeaderView.ResizeMode.ResizeToContents)
+            if self._view.columnWidth(column) > widest:
+                header.setSectionResizeMode(column, QHeaderView.ResizeMode.Interactive)
+                header.resizeSection(column, widest)
         self._fit_rows()
         self._empty.setText(
             tr("Tasks are being looked for.")
@@ -254,7 +265,7 @@ class TasksPage(QWidget):
         self._order.setVisible(len(lines) > 1)
         count = content.dismissed
         self._back.setVisible(count > 0)
-        self._back.setText(tr("&Bring back {n} turned down").format(n=count))
+        self._back.setText(tr("&Bring back {n}").format(n=count))
         if self._model.row_of(self._task_id) is None:
             self._task_id = lines[0].task_id if lines else None
         self._select_row()
