@@ -29,13 +29,21 @@ def homes(tmp_path):
 
 
 @pytest.fixture
-def window(jack_server, homes):
-    process = subprocess.Popen(
-        [sys.executable, "-m", "companion", str(SCORE)],
-        env=os.environ
-        | homes
-        | {"PYTHONPATH": str(ROOT), "QT_QPA_PLATFORM": "offscreen", "OMP_NUM_THREADS": "1"},
-    )
+def complaints(tmp_path):
+    """What the program writes to its terminal."""
+    return tmp_path / "standard error"
+
+
+@pytest.fixture
+def window(jack_server, homes, complaints):
+    with complaints.open("wb") as terminal:
+        process = subprocess.Popen(
+            [sys.executable, "-m", "companion", str(SCORE)],
+            env=os.environ
+            | homes
+            | {"PYTHONPATH": str(ROOT), "QT_QPA_PLATFORM": "offscreen", "OMP_NUM_THREADS": "1"},
+            stderr=terminal,
+        )
     yield process
     if process.poll() is None:
         process.kill()
@@ -73,7 +81,7 @@ def play_until(piano, condition):
 
 @pytest.mark.parametrize("asked", [signal.SIGTERM, signal.SIGINT])
 def test_ending_the_program_in_the_middle_of_a_take_keeps_it_whole(
-    window, plug_in, history_path, asked
+    window, plug_in, history_path, complaints, asked
 ):
     piano = plug_in()
     play_until(piano, lambda: events_on_disk(history_path) > 0)
@@ -82,6 +90,7 @@ def test_ending_the_program_in_the_middle_of_a_take_keeps_it_whole(
     play_until(piano, lambda: events_on_disk(history_path) > before)
     window.send_signal(asked)
     assert window.wait(PATIENCE_SECONDS) == 0
+    assert complaints.read_text() == ""  # Qt has something to say where it is taken apart wrongly
     with HistoryFile(history_path) as history:
         assert history.recover_open_takes() == ()  # it was closed, not cut off
         every = [history.take(take_id) for take_id in history.take_ids()]
