@@ -24,7 +24,7 @@ SHORTEST_SCHEDULE_DAYS = 4
 """With less time than this only the day before is set apart."""
 
 JOINS_FROM_SHARE = 0.5
-DAYS_BETWEEN_RUN_THROUGHS = 7
+DAYS_BETWEEN_RUN_THROUGHS = 4
 
 
 def final_phase_begins(situation: Situation) -> date | None:

@@ -168,7 +168,7 @@ def _tick_whole(turns: list[TickedTurn], done: Done, touched: set[str]) -> None:
             played = sum(name in complete for name in wanted)
             finished = len(wanted) > 0 and played >= RUN_THROUGH_SHARE * len(wanted)
         elif activity is Activity.JOIN:
-            finished = (wanted[0], wanted[1]) in crossed
+            finished = all(pair in crossed for pair in pairwise(wanted))
         elif activity is Activity.COLD_TAKE:
             # several sections may have their cold takes in several takes
             before = {name for name in wanted if name in touched}

@@ -10,13 +10,14 @@ Sources of the rules
   controlled study. Slow alternates with a probe at full tempo (Henley 2001).
 - Starts inside a section, because section starts look better known than they are (Chaffin & Logan
   2006), and from memory where that is wanted.
+- Turns go by need: where first tries fail, where there is much to play, where it is hard.
 - At most :data:`MOST_VISITS` turns for a section in a day: what is repeated more strains hands and
   helps little (common practice).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from companion.analysis.tasks.model import TaskKind
@@ -26,22 +27,28 @@ from companion.history.planning.phases import final_phase_begins
 from companion.history.planning.situation import PlannedSection, PlannedTask, Situation
 from companion.history.planning.stages import Stage, hours_left, stage_of
 
-TURN_MINUTES = 4
+TURN_MINUTES = 3
 SHORTEST_TURN_MINUTES = 3
 LONGEST_TURN_MINUTES = 6
 SHORTEST_BLOCK_MINUTES, LONGEST_BLOCK_MINUTES = 5, 15
-MOST_VISITS = 4
-MINUTES_FOR_EACH_IN_FOCUS = 12
-MOST_IN_FOCUS = 4
+MOST_VISITS = 5
 MOST_BLOCKS = 2
-BLOCK_SHARE = 0.4
-"""Share of the working minutes that the first block may take."""
+MINUTES_FOR_EACH_BLOCK = 12
+MOST_OPEN = 3
+"""Sections whose notes are being learnt at a time; the next new one waits until there are fewer."""
+
+BLOCK_SHARE = 0.35
+"""Share of the working minutes of one block, when other sections wait for their turns."""
 
 _FIRST_PASS_SHARE = 0.5
 """Share of the hours of a section until it can be played through."""
 
 _USABLE_SHARE = 0.6
 """Share of the minutes of coming days that goes into learning."""
+
+_HARDEST_COUNTS, _EASIEST_COUNTS = 1.3, 0.8
+_KNOWN_COUNTS = 0.6
+_UNTRIED_NEED = 0.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,24 +60,28 @@ class _Step:
 
 
 def in_focus(situation: Situation, kind: DayKind, minutes: int) -> tuple[PlannedSection, ...]:
-    """The sections that are learnt today, the hardest first: a few at a time.
+    """The sections whose notes are learnt today, each in a block, the hardest first.
 
-    A section stays in focus until it is up to tempo; then the cold takes have the word, and the
-    next hardest takes its place. When the time to the run-throughs runs short for the sections that
-    were not begun, the hardest of these comes in although the others are not ready.
+    A new one is begun while fewer than :data:`MOST_OPEN` are being learnt. When the time to the
+    run-throughs runs short for those that were not begun, the hardest of these comes in although
+    the others are not ready; in the last days nothing new is begun.
     """
-    learning = [
-        section
-        for section in situation.hardest_first
-        if stage_of(section) < Stage.SETTLING
-        and not (kind is DayKind.FINAL and stage_of(section) is Stage.NEW)
-    ]
-    count = min(MOST_IN_FOCUS, max(1, minutes // MINUTES_FOR_EACH_IN_FOCUS))
-    focus = learning[:count]
-    waiting = [section for section in learning[count:] if stage_of(section) is Stage.NEW]
-    if waiting and all(stage_of(s) is not Stage.NEW for s in focus) and _pressed(situation):
-        focus = [*focus[: max(count - 1, 1)], waiting[0]]
-    return tuple(focus)
+    most = min(MOST_BLOCKS, max(1, minutes // MINUTES_FOR_EACH_BLOCK))
+    opened = [s for s in situation.hardest_first if stage_of(s) is Stage.NOTES]
+    new = [s for s in situation.hardest_first if stage_of(s) is Stage.NEW]
+    if kind is DayKind.FINAL:
+        new = []
+    hardest_of_all = bool(new and opened) and new[0].rank < opened[0].rank
+    at_least = int(hardest_of_all or (bool(new) and _pressed(situation)))
+    begun = new[: max(MOST_OPEN - len(opened), at_least)]
+    chosen = begun[:most]
+    # the hardest has the first word: a new easy section never pushes out a hard one
+    waiting = sorted([*opened, *chosen], key=lambda section: section.rank)
+    if len(waiting) > most and chosen:
+        kept = [section for section in opened if section.rank < chosen[0].rank]
+        chosen = sorted([*kept[: most - 1], chosen[0]], key=lambda section: section.rank)
+        return tuple(chosen)
+    return tuple(waiting[:most])
 
 
 def _pressed(situation: Situation) -> bool:
@@ -88,62 +99,87 @@ def _pressed(situation: Situation) -> bool:
 
 
 def work_turns(situation: Situation, kind: DayKind, minutes: int) -> tuple[PlannedTurn, ...]:
-    """Return the turns of the day's work, at most ``minutes`` long together."""
+    """Return the turns of the day's work, at most ``minutes`` long together.
+
+    First the blocks, then the rotation; but when the hardest section that is not up to tempo is
+    past its block, it begins the day.
+    """
     focus = in_focus(situation, kind, minutes)
-    settling = [s for s in situation.hardest_first if stage_of(s) is Stage.SETTLING]
-    turns: list[PlannedTurn] = []
-    left = minutes
-    visits: dict[str, int] = {}
-    blocks = 0
-    for section in focus:  # the first visit of each, the hardest first
-        length = TURN_MINUTES
-        if not stage_of(section).notes_learnt:
-            if blocks == MOST_BLOCKS:
-                continue
-            blocks += 1
-            length = round(BLOCK_SHARE * minutes)
-            length = min(LONGEST_BLOCK_MINUTES, max(SHORTEST_BLOCK_MINUTES, length))
-        length = min(length, left)
-        if length < min(SHORTEST_TURN_MINUTES, max(minutes, 1)):
-            break
-        for turn in _visit(situation, section, visits, length):
-            turns.append(turn)
-            left -= turn.minutes
-    begun = [section for section in focus if stage_of(section) is not Stage.NEW]
+    rotation = [
+        section
+        for section in situation.hardest_first
+        if stage_of(section) is not Stage.NEW and section not in focus
+    ]
+    work = _Work(situation, minutes)
+    behind = next((s for s in rotation if stage_of(s) < Stage.SETTLING), None)
+    if behind is not None and (not focus or behind.rank < focus[0].rank):
+        work.turn(behind)
+    for section in focus:
+        length = round(BLOCK_SHARE * minutes) if rotation else minutes // len(focus)
+        work.block(section, min(LONGEST_BLOCK_MINUTES, max(SHORTEST_BLOCK_MINUTES, length)))
     # what is quite new stays in its block, unless there is nothing else to turn to
-    rotation = [*begun, *settling] or list(focus) or _to_keep(situation)
-    for section in _in_turn(rotation, visits, focus):
-        if left < SHORTEST_TURN_MINUTES:
-            break
-        length = LONGEST_TURN_MINUTES if minutes > 90 else TURN_MINUTES
-        if left - length < SHORTEST_TURN_MINUTES:
-            length = min(left, LONGEST_TURN_MINUTES)
-        for turn in _visit(situation, section, visits, length, block=False):
-            turns.append(turn)
-            left -= turn.minutes
-    return tuple(turns)
+    begun = [section for section in focus if stage_of(section) is not Stage.NEW]
+    work.rotate([*begun, *rotation] or list(focus))
+    return tuple(work.turns)
 
 
-def _in_turn(
-    rotation: Sequence[PlannedSection],
-    visits: dict[str, int],
-    focus: Sequence[PlannedSection],
-) -> Iterator[PlannedSection]:
-    """Rounds through the sections; who had a first visit already waits for the others."""
-    had = {section.section_id for section in focus if section.section_id in visits}
-    for section in rotation:
-        if section.section_id not in had:
-            yield section
-    for _ in range(MOST_VISITS):
-        for section in rotation:
-            if visits.get(section.section_id, 0) < MOST_VISITS:
-                yield section
+def need_of(section: PlannedSection, section_count: int) -> float:
+    """How much of the rotation a section asks for, in any unit.
+
+    The less likely its first try is clean, the longer and the harder it is, the more. (Project
+    convention; that time should go where first tries fail is what the product of sections says.)
+    """
+    missing = 1.0 - section.retention.probability if section.retention else _UNTRIED_NEED
+    place = (section.rank - 1) / max(section_count - 1, 1)
+    hard = _HARDEST_COUNTS + (_EASIEST_COUNTS - _HARDEST_COUNTS) * min(max(place, 0.0), 1.0)
+    known = _KNOWN_COUNTS if stage_of(section) is Stage.KNOWN else 1.0
+    return float(missing * hard * known * max(section.hours, 0.1) ** 0.5)
 
 
-def _to_keep(situation: Situation) -> list[PlannedSection]:
-    """Known sections, those that are held least surely first."""
-    known = [s for s in situation.hardest_first if stage_of(s) is Stage.KNOWN]
-    return sorted(known, key=lambda s: s.retention.probability if s.retention else 0.0)
+class _Work:
+    """The turns of a day while they are laid out."""
+
+    def __init__(self, situation: Situation, minutes: int) -> None:
+        self._situation = situation
+        self._minutes = minutes
+        self._left = minutes
+        self._visits: dict[str, int] = {}
+        self._last = ""
+        self.turns: list[PlannedTurn] = []
+
+    def block(self, section: PlannedSection, minutes: int) -> None:
+        """A stretch for first learning; shorter when the day is."""
+        self._visit(section, min(minutes, self._left), block=True)
+
+    def turn(self, section: PlannedSection) -> None:
+        """A turn of a few minutes."""
+        length = LONGEST_TURN_MINUTES if self._minutes > 90 else TURN_MINUTES
+        if self._left - length < SHORTEST_TURN_MINUTES:
+            length = min(self._left, LONGEST_TURN_MINUTES)
+        self._visit(section, length, block=False)
+
+    def rotate(self, sections: Sequence[PlannedSection]) -> None:
+        """Turns by need, never twice in a row for one section while there are others."""
+        needs = {s.section_id: need_of(s, len(self._situation.sections)) for s in sections}
+        while self._left >= SHORTEST_TURN_MINUTES:
+            able = [s for s in sections if self._visits.get(s.section_id, 0) < MOST_VISITS]
+            others = [s for s in able if s.section_id != self._last] or able
+            if not others:
+                break
+            self.turn(
+                max(
+                    others,
+                    key=lambda s: needs[s.section_id] / (1 + self._visits.get(s.section_id, 0)),
+                )
+            )
+
+    def _visit(self, section: PlannedSection, minutes: int, *, block: bool) -> None:
+        if minutes < 1 or (self.turns and minutes < SHORTEST_TURN_MINUTES):
+            return
+        for turn in _visit(self._situation, section, self._visits, minutes, block=block):
+            self.turns.append(turn)
+            self._left -= turn.minutes
+        self._last = section.section_id
 
 
 def _visit(
@@ -152,7 +188,7 @@ def _visit(
     visits: dict[str, int],
     minutes: int,
     *,
-    block: bool = True,
+    block: bool,
 ) -> list[PlannedTurn]:
     """One visit: one turn, or two in the block of a section that is quite new."""
     number = visits.get(section.section_id, 0)

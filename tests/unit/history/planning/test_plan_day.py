@@ -41,7 +41,7 @@ def test_only_a_few_sections_are_begun_at_a_time():
     touched = {
         name for turn in plan_day(a_situation(*many)).turns for name in turn.place.section_ids
     }
-    assert touched == {"a", "b", "c"}
+    assert touched == {"a", "b"}
 
 
 def test_what_is_due_comes_first_and_the_hardest_of_it_before_the_rest():
@@ -127,7 +127,25 @@ def test_the_border_played_longest_ago_is_joined_first():
         JoinStanding(first_id="c", second_id="d", last_played=days(-3)),
     )
     plan = plan_day(a_situation(*sections, joins=joins, last_run_through=days(-1), minutes=20))
-    assert [turn.place.section_ids for turn in of(plan, Activity.JOIN)] == [("b", "c")]
+    assert of(plan, Activity.JOIN)[0].place.section_ids == ("b", "c")
+
+
+def test_towards_the_run_throughs_joined_stretches_grow():
+    sections = [settling(name, rank) for rank, name in enumerate("ABCDEFGH", 1)]
+
+    def longest(gone):
+        plan = plan_day(
+            a_situation(
+                *sections,
+                first_day=days(-gone),
+                performance=days(60 - gone),
+                last_run_through=days(-1),
+            )
+        )
+        return max(len(turn.place.section_ids) for turn in of(plan, Activity.JOIN))
+
+    assert longest(30) == 2
+    assert longest(50) == 4
 
 
 def test_the_last_days_begin_with_a_run_through_and_take_in_nothing_new():
