@@ -112,6 +112,9 @@ class Filing:
         Best confidence with which ``piece_id`` was recognised, 0 where that is None.
     others
         Other pieces that were recognised in the take, the one with most notes first.
+    same_music
+        Where the take moves: other pieces of the shelf that hold the same music as ``piece_id``.
+        Nobody can tell from the keys alone which edition was played.
     """
 
     take_id: str
@@ -121,6 +124,7 @@ class Filing:
     share: float = 0.0
     confidence: float = 0.0
     others: tuple[str, ...] = ()
+    same_music: tuple[str, ...] = ()
 
     @property
     def moves(self) -> bool:
@@ -275,6 +279,7 @@ def who_is_it(index: ShelfIndex, take: Take) -> Filing:
                 share=share,
                 confidence=confidence,
                 others=others[1:],
+                same_music=same_music_on_shelf(index, best),
             )
         if sum(belongs[k] for k in others) >= LITTLE_SHARE * len(notes):
             return _stays(take, FilingReason.IN_DOUBT, share=own_share, others=others)
@@ -289,6 +294,19 @@ def who_is_it(index: ShelfIndex, take: Take) -> Filing:
         piece_id=None,
         reason=FilingReason.NOT_ON_SHELF,
         others=others,
+    )
+
+
+def same_music_on_shelf(index: ShelfIndex, piece_id: str) -> tuple[str, ...]:
+    """Other pieces of the shelf that hold the same music: editions, copies, the whole work."""
+    if piece_id not in index:
+        return ()
+    arrays = index.arrays
+    number = arrays.music[arrays.keys_of.index(piece_id)]
+    return tuple(
+        key
+        for key, music in zip(arrays.keys_of, arrays.music.tolist(), strict=True)
+        if music == number and key != piece_id
     )
 
 

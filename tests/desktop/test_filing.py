@@ -97,6 +97,24 @@ def test_waiting_take_is_filed_when_its_piece_is_opened(companion, two_pieces, q
     qtbot.waitUntil(lambda: companion.history.take("t4").piece_id == other, timeout=LONG_MS)
 
 
+def test_the_pianist_is_asked_which_of_two_pieces_with_the_same_music_it_was(
+    companion, two_pieces, qtbot
+):
+    _, other = two_pieces
+    piece = companion.history.piece(other)
+    copy = replace(piece, piece_id="copy", title="The Footbridge, second edition")
+    companion.history.save_piece(copy)
+    companion.history.save_take(take_of("t5", companion.other_notes, None))
+    companion.filing._piece_laid()
+    messages = companion.window.messages
+    qtbot.waitUntil(lambda: "The same music stands in" in messages.text, timeout=LONG_MS)
+    dialog = companion.filing.ask_for_piece(["t5"])
+    assert [text.endswith("(the same music)") for text in dialog.texts[:3]] == [True, True, False]
+    filed = companion.history.take("t5").piece_id
+    dialog.choose("copy" if filed == other else other)
+    assert {filed, companion.history.take("t5").piece_id} == {other, "copy"}
+
+
 def test_parts_are_offered_with_their_notes(companion, monkeypatch):
     companion.shelf._parts = (
         PartChoice(part_id="P1", name="Violin", staves=1, note_count=120, looks_like_piano=False),

@@ -15,11 +15,13 @@ from companion.errors import CompanionError
 from companion.history.edits import DeleteTakes, MoveTake, SeveralEdits
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from companion.desktop.main_window import MainWindow
     from companion.desktop.pages.shelf_page import ShelfPage
     from companion.desktop.stand import Stand
     from companion.desktop.wiring.takes_wiring import TakesWiring
-    from companion.history.model import Take
+    from companion.history.model import Piece, Take
     from companion.practice.shelf_listening import Filing, ListeningShelf
     from companion.progress import Report
 
@@ -117,7 +119,10 @@ class FilingWiring(QObject):
         if self._closing or not edits:
             return
         self._stand.do(edits[0] if len(edits) == 1 else SeveralEdits(tuple(edits), "File takes"))
-        self._tell({edit.take_id: edit.after_piece_id for edit in edits})
+        self._tell(
+            {edit.take_id: edit.after_piece_id for edit in edits},
+            {filing.piece_id: filing.same_music for filing in filings if filing.piece_id},
+        )
         self._takes.bring_up_to_date()
 
     def _ended(self) -> None:
@@ -126,7 +131,11 @@ class FilingWiring(QObject):
             job.discard()
         self._next()
 
-    def _tell(self, filed: dict[str, str | None]) -> None:
+    def _tell(
+        self, filed: dict[str, str | None], same_music: Mapping[str, tuple[str, ...]] | None = None
+    ) -> None:
+        """Say where takes were filed, and which other pieces hold the same music."""
+        doubtful: list[str] = []
         sentences = []
         for piece_id, count in Counter(filed.values()).items():
             if piece_id is None:
@@ -148,8 +157,24 @@ class FilingWiring(QObject):
                         count=count, title=self._title(piece_id)
                     )
                 )
+        for piece_id, others in (same_music or {}).items():
+            takes = [take_id for take_id, filed_with in filed.items() if filed_with == piece_id]
+            titles = [f"“{title}”" for title in map(self._title, others) if title]
+            if takes and titles:
+                doubtful += takes
+                sentences.append(
+                    self.tr(
+                        "The same music stands in {titles}: which of them was played cannot be "
+                        "told from the keys."
+                    ).format(titles=", ".join(titles))
+                )
         sentences.append(self.tr("Undo (Ctrl+Z) takes it back."))
-        self._window.messages.show_message(" ".join(sentences), Tone.CALM)
+        self._window.messages.show_message(
+            " ".join(sentences),
+            Tone.CALM,
+            self.tr("Choose the piece…") if doubtful else "",
+            (lambda: self._ask_again(doubtful)) if doubtful else None,
+        )
 
     def _title(self, piece_id: str) -> str:
         history = self._stand.history
@@ -175,12 +200,11 @@ class FilingWiring(QObject):
         history = self._stand.history
         if history is None or not take_ids:
             return None
+        current, same = self._where_filed(take_ids)
         choices = [
-            Choice(
-                key=piece.piece_id,
-                text=f"{piece.title}, {piece.composer}" if piece.composer else piece.title,
-            )
-            for piece in history.shelf()
+            Choice(key=piece.piece_id, text=self._choice_words(piece, same))
+            # what holds the same music comes first
+            for piece in sorted(history.shelf(), key=lambda piece: piece.piece_id not in same)
         ]
         choices.append(Choice(key=_NOT_FILED, text=self.tr("No piece: not filed yet")))
         dialog = ChoiceDialog(
@@ -189,12 +213,37 @@ class FilingWiring(QObject):
             if len(take_ids) == 1
             else self.tr("To which piece do the {n} takes belong?").format(n=len(take_ids)),
             choices,
+            current=current,
             parent=self._window,
         )
         dialog.chosen.connect(lambda piece_id: self.file(take_ids, piece_id or None))
         dialog.finished.connect(dialog.deleteLater)
         dialog.open()
         return dialog
+
+    def _ask_again(self, take_ids: list[str]) -> None:
+        self.ask_for_piece(take_ids)
+
+    def _where_filed(self, take_ids: list[str]) -> tuple[str, frozenset[str]]:
+        """The piece that all takes are filed with, if any, and it with all of the same music."""
+        history = self._stand.history
+        found = [history.take(take_id) for take_id in take_ids] if history is not None else []
+        pieces = {take.piece_id for take in found if take is not None}
+        piece_id = pieces.pop() if len(pieces) == 1 else None
+        if piece_id is None:
+            return _NOT_FILED, frozenset()
+        if self._shelf is None:
+            return piece_id, frozenset()
+        from companion.practice.shelf_listening import same_music_on_shelf
+
+        others = same_music_on_shelf(self._shelf.index, piece_id)
+        return piece_id, frozenset((piece_id, *others)) if others else frozenset()
+
+    def _choice_words(self, piece: Piece, same: frozenset[str]) -> str:
+        name = f"{piece.title}, {piece.composer}" if piece.composer else piece.title
+        return (
+            self.tr("{name} (the same music)").format(name=name) if piece.piece_id in same else name
+        )
 
     def file(self, take_ids: list[str], piece_id: str | None) -> None:
         """File takes with a piece, with none for None."""

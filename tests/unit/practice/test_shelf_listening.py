@@ -19,6 +19,7 @@ from companion.practice.shelf_listening import (
     file_waiting_takes,
     filing_edit,
     listening_shelf,
+    same_music_on_shelf,
     who_is_it,
     with_piece,
     without_piece,
@@ -160,6 +161,15 @@ def test_a_piece_that_is_on_the_shelf_twice_keeps_its_takes(index):
     filing = who_is_it(twice, take_of(tune("piece", count=80)))
     assert filing.reason is FilingReason.OWN_PIECE
     assert not filing.moves
+
+
+def test_a_take_that_two_editions_explain_names_both(index):
+    twice = index.with_piece("copy", index.pieces["third"])
+    filing = who_is_it(twice, take_of(tune("third", count=60), piece_id=None))
+    assert {filing.piece_id, *filing.same_music} == {"third", "copy"}
+    assert same_music_on_shelf(twice, "third") == ("copy",)
+    assert same_music_on_shelf(twice, "piece") == ()
+    assert same_music_on_shelf(twice, "nowhere") == ()
 
 
 def test_an_unfiled_take_of_known_music_is_filed(index):
