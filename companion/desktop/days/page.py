@@ -1,4 +1,4 @@
-"""The page of the days: sections by days, charts of one section, where errors sit, all takes."""
+"""The page of the days: what is known, sections by days, one section in charts, errors, takes."""
 
 from __future__ import annotations
 
@@ -29,6 +29,7 @@ from companion.desktop.days.section_table import SectionTableModel
 from companion.desktop.days.series import series_of
 from companion.desktop.days.tables import fit_rows, plain_table
 from companion.desktop.days.take_table import Column, TakeTableModel
+from companion.desktop.knowing.view import KnowingView
 from companion.desktop.palette import Palette
 
 _LEAST_DAYS_SHOWN = 7
@@ -80,6 +81,8 @@ class DaysPage(QWidget):
         self._charts = [DayChart(palette, self) for _ in range(3)]
         self._strip = ErrorStrip(palette, self)
         self._strip.measure_chosen.connect(self.measure_chosen)
+        self.knowing = KnowingView(palette, self)
+        self.knowing.section_chosen.connect(self._choose_section)
         self._section_view = self._make_section_view()
         self._take_view = self._make_take_view()
         self._empty = QLabel()
@@ -96,6 +99,7 @@ class DaysPage(QWidget):
         for chart in self._charts:
             chart.set_palette(palette)
         self._strip.set_palette(palette)
+        self.knowing.set_palette(palette)
 
     def show_content(self, content: DaysContent) -> None:
         """Show a piece; the chosen section and take stay chosen where they still exist.
@@ -182,6 +186,8 @@ class DaysPage(QWidget):
         column = QVBoxLayout(sheet)
         column.setContentsMargins(0, 0, 12, 0)
         column.setSpacing(10)
+        column.addWidget(self.knowing)
+        column.addSpacing(12)
         column.addWidget(self._section_view)
         column.addSpacing(6)
         column.addWidget(self._heading)
@@ -235,6 +241,11 @@ class DaysPage(QWidget):
         delete.triggered.connect(self._delete_chosen)
         view.addAction(delete)
         return view
+
+    def _choose_section(self, section_id: str) -> None:
+        if self._content.section(section_id) is not None:
+            self.show_section(section_id)
+            self.section_chosen.emit(section_id)
 
     def _section_row_changed(self) -> None:
         index = self._section_view.currentIndex()

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QHBoxLayout, QListWidget, QTextBrowser, QWidget
 
 from companion.desktop import actions, typography
 from companion.desktop.palette import Palette
+from companion.history.definitions import DEFINITIONS as OVER_DAYS
 from companion.listening.definitions import DEFINITIONS, DRILL_DEFINITIONS, TASK, Definition
 from companion.resources import resource_path
 
@@ -125,6 +126,7 @@ class HelpPage(QWidget):
 def _measures_html() -> str:
     return (
         f"{_definitions_html(DEFINITIONS)}"
+        f"<h2>Over the days</h2>{_definitions_html(OVER_DAYS)}"
         f"<h2>Of a part of a section</h2>{_definitions_html((TASK,))}"
         f"<h2>Of a drill</h2>{_definitions_html(DRILL_DEFINITIONS)}"
     )

@@ -9,6 +9,10 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from functools import cached_property
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from companion.desktop.section_map.depth_lane import DepthLane
 
 # A clean take has at most 2 errors in 100 notes (see the measures in the help); below nine right
 # notes in ten, more is wrong than a correction in passing mends (our own choice).
@@ -111,7 +115,10 @@ class KeyFigures:
 
 @dataclass(frozen=True, kw_only=True)
 class MapFigures:
-    """Everything that the lanes show; ``takes_to_work_out`` takes have no figures yet."""
+    """Everything that the lanes show; ``takes_to_work_out`` takes have no figures yet.
+
+    ``depth`` is None before anything was played cold.
+    """
 
     sections: tuple[SectionFigures, ...] = ()
     measures: tuple[MeasureFigures, ...] = ()
@@ -119,6 +126,7 @@ class MapFigures:
     takes_to_work_out: int = 0
     work: tuple[WorkFigures, ...] = ()
     keys: tuple[KeyFigures, ...] = ()
+    depth: DepthLane | None = None
 
     def work_of(self, section_id: str) -> WorkFigures | None:
         """How hard a section is; None while that is not known."""

@@ -24,6 +24,7 @@ BAND_PIXELS = 32
 TASK_PIXELS = 15
 LANE_PIXELS = 18
 STRIP_PIXELS = 18
+DEPTH_PIXELS = 34
 GAP_PIXELS = 6
 BORDER_REACH_PIXELS = 5
 
@@ -74,6 +75,8 @@ class MapLayout:
         The rows under the band.
     task_rows
         How many rows the tasks need, between band and lanes.
+    with_depth
+        Whether there is a lane of depths under the others.
     """
 
     measures: tuple[Measure, ...]
@@ -82,6 +85,7 @@ class MapLayout:
     with_lanes: bool = True
     lanes: tuple[Lane, ...] = USUAL_LANES
     task_rows: int = 0
+    with_depth: bool = False
 
     @property
     def left(self) -> float:
@@ -166,9 +170,19 @@ class MapLayout:
         return self.lanes_top + self.lanes.index(lane) * LANE_PIXELS
 
     @property
+    def depth_top(self) -> float:
+        """Upper edge of the lane of depths."""
+        return self.lanes_top + len(self.lanes) * LANE_PIXELS + GAP_PIXELS / 2
+
+    @property
+    def depth_pixels(self) -> float:
+        """Height of the lane of depths; 0 without one."""
+        return DEPTH_PIXELS if self.with_depth and self.with_lanes else 0
+
+    @property
     def strip_top(self) -> float:
         """Upper edge of the strip of errors per measure."""
-        return self.lanes_top + len(self.lanes) * LANE_PIXELS + GAP_PIXELS / 2
+        return self.depth_top + (self.depth_pixels + GAP_PIXELS if self.depth_pixels else 0)
 
     @property
     def height_pixels(self) -> float:

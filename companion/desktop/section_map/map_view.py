@@ -118,7 +118,10 @@ class SectionMapView(QWidget):
         """Show new figures in the lanes."""
         figures = replace(figures, work=self._work, keys=self._keys)
         if figures != self._figures:
+            had_depth = self._figures.depth is not None
             self._figures = figures
+            if had_depth != (figures.depth is not None):
+                self._rebuild(calmly=True)
             self._redraw(calmly=True)
 
     def show_work(self, work: tuple[WorkFigures, ...]) -> None:
@@ -417,6 +420,7 @@ class SectionMapView(QWidget):
             self._with_lanes,
             self._lanes,
             len(self._tasks.rows),
+            self._figures.depth is not None,
         )
         if self._layout.height_pixels != before:
             self.updateGeometry()

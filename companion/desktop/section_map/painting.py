@@ -43,6 +43,8 @@ def map_steps(painter: QPainter, picture: MapPicture) -> Iterator[None]:
         picture.tasks.paint(painter, picture.layout, picture.palette)
         yield
         yield from lane_steps(painter, picture)
+        if picture.figures.depth is not None:
+            yield from picture.figures.depth.steps(painter, picture.layout, picture.palette)
         yield from strip_steps(painter, picture)
 
 

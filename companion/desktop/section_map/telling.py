@@ -38,6 +38,10 @@ class MapTeller:
         task = self.tasks.task_at(layout, x, y)
         if task is not None:
             return task.sentence
+        if self.figures.depth is not None:
+            told = self.figures.depth.words_at(layout, x, y)
+            if told is not None:
+                return told
         if layout.with_lanes and x < layout.left:
             lanes = [lane for lane in layout.lanes if 0 <= y - layout.lane_top(lane) < LANE_PIXELS]
             if lanes:
@@ -66,7 +70,10 @@ class MapTeller:
         figures = self.figures.of_section(section.section_id)
         told = wording.section_sentence(section, figures, self.layout.measures, self.figures.today)
         work = self.figures.work_of(section.section_id)
-        return f"{told} {wording.work_sentence(work)}" if work is not None else told
+        if work is not None:
+            told = f"{told} {wording.work_sentence(work)}"
+        depth = self.figures.depth.of_section(section.section_id) if self.figures.depth else None
+        return f"{told} {depth.sentence}" if depth is not None else told
 
     def description(self, selected: Section | None) -> str:
         """What the map tells readers of the screen: the selected section, or how many there are."""

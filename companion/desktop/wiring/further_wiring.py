@@ -26,6 +26,7 @@ from companion.desktop.wiring.fingers_wiring import FingersWiring
 from companion.desktop.wiring.grouping_wiring import GroupingWiring
 from companion.desktop.wiring.hands_wiring import HandsWiring
 from companion.desktop.wiring.harmony_wiring import HarmonyWiring
+from companion.desktop.wiring.knowing_wiring import KnowingWiring
 from companion.desktop.wiring.listening_wiring import ListeningWiring
 from companion.desktop.wiring.map_editing_wiring import MapEditingWiring
 from companion.desktop.wiring.printing_wiring import PrintingWiring
@@ -124,7 +125,10 @@ class FurtherWiring(QObject):
         for name in ("files", "filing", "settings", "printing", "harmony", "reciting"):
             yield
             getattr(self, name)
-        for name in ("grouping", "fingers", "drilling", "score_export", "work", "tasks", "welcome"):
+        for name in ("grouping", "fingers", "drilling", "score_export"):
+            yield
+            getattr(self, name)
+        for name in ("work", "knowing", "tasks", "welcome"):
             yield
             getattr(self, name)
 
@@ -296,6 +300,13 @@ class FurtherWiring(QObject):
         if self.working_out is not None:
             self.working_out.finished.connect(work.results_changed)
         return work
+
+    @cached_property
+    def knowing(self) -> KnowingWiring | None:
+        """Since when sections are known; nothing without a history."""
+        if self.reader is None:
+            return None
+        return KnowingWiring(self._window, self._stand, self.reader, self.work)
 
     @cached_property
     def tasks(self) -> TasksWiring:

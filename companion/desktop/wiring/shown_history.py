@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import threading
 import traceback
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from companion.analysis.tasks.model import Task
     from companion.desktop.days.content import DaysContent
     from companion.desktop.section_map.figures import MapFigures
+    from companion.history.knowing.standing import PieceStanding
     from companion.practice.standing import Standing
     from companion.score.model import Score
     from companion.score.sections.section_map import SectionMap
@@ -42,11 +43,12 @@ class Question:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MapShown:
-    """The first part of the answer: the lanes of the map, and how the piece stands."""
+    """The first part of the answer: the lanes of the map, how the piece stands, what is known."""
 
     question: Question
     standing: Standing = field(repr=False)
     figures: MapFigures
+    known: PieceStanding = field(repr=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,7 +146,9 @@ def read_map(history: HistoryFile, question: Question) -> MapShown:
     HistoryUnavailable
         The file cannot be read.
     """
+    from companion.desktop.knowing.filling import depth_lane
     from companion.desktop.wiring.shown_figures import figures_of
+    from companion.practice.knowing import KnowingAsked, piece_standing
     from companion.practice.standing import standing_of
 
     section_map = question.section_map
@@ -159,7 +163,26 @@ def read_map(history: HistoryFile, question: Question) -> MapShown:
         zone=question.zone,
         day_starts_at_hour=question.day_starts_at_hour,
     )
-    return MapShown(question=question, standing=standing, figures=figures)
+    piece = history.piece(question.piece_id)
+    known = piece_standing(
+        history,
+        KnowingAsked(
+            piece_id=question.piece_id,
+            basis=question.basis,
+            score=question.score,
+            section_map=section_map,
+            today=question.today,
+            performance=piece.performance_date if piece is not None else None,
+            day_starts_at_hour=question.day_starts_at_hour,
+            tasks=tuple(task.as_section for task in question.tasks),
+        ),
+    )
+    return MapShown(
+        question=question,
+        standing=standing,
+        figures=replace(figures, depth=depth_lane(known)),
+        known=known,
+    )
 
 
 def read_days(history: HistoryFile, map_shown: MapShown) -> Shown:
@@ -170,8 +193,8 @@ def read_days(history: HistoryFile, map_shown: MapShown) -> Shown:
     HistoryUnavailable
         The file cannot be read.
     """
-    from companion.desktop.days.filling import PieceHistory, days_content
     from companion.analysis.tasks.model import map_with_tasks
+    from companion.desktop.days.filling import PieceHistory, days_content
     from companion.history.results import stretches_of
     from companion.practice.targets import target_at, target_of
 

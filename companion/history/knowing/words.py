@@ -120,22 +120,34 @@ def order_in_words(answer: OrderAnswer) -> str:
         Answer.YES: "Yes: the harder a section is, the longer it has been known.",
         Answer.RATHER: "Rather yes, but with so few sections it could be chance.",
         Answer.HARDLY: "Hardly: the order in which they became known says little.",
-        Answer.NO: "No: easy sections have been known for longer than hard ones.",
+        Answer.NO: "No: the hardest sections are not those known longest.",
     }[answer.answer]
     chance = max(1, round(100 * answer.by_chance))
+    tau = f"{answer.tau:+.2f}".replace("-", "\N{MINUS SIGN}")
     return (
-        f"{told} Rank correlation {answer.tau:+.2f} over {answer.section_count} sections; "
-        f"of all orders, {chance} in 100 would do as well."
+        f"{told} Rank correlation {tau} over {answer.section_count} sections; "
+        f"by chance, {chance} of 100 orders would do as well."
     )
 
 
+def change_in_words(answer: OrderAnswer) -> str:
+    """Say what to change in a sentence; "" when there is nothing."""
+    names = [hard.name for hard, _ in answer.change]
+    if not names:
+        return ""
+    if len(names) == 1:
+        return f"Begin with {names[0]}: it is harder than what has been known for longer."
+    return f"Begin with {', then '.join(names)}: harder than what has been known for longer."
+
+
 def changes_in_words(answer: OrderAnswer) -> tuple[str, ...]:
-    """Say what to change: the hard sections that easier ones are ahead of."""
+    """Say of each hard section which easier one is ahead of it, and how far."""
     told = []
     for hard, easy in answer.change:
         ahead = easy.days_known - hard.days_known
         state = "is not known yet" if not hard.days_known else f"is {_counted(ahead, 'day')} behind"
-        told.append(f"{hard.name} is harder than {easy.name} and {state}: begin with it.")
+        known = _counted(easy.days_known, "day")
+        told.append(f"{hard.name} is harder than {easy.name}, known for {known}, and {state}.")
     return tuple(told)
 
 
