@@ -107,9 +107,12 @@ class Companion(QObject):
     damage_met()
         The history was found damaged, in whichever thread.
     """
+    history_written_again()
+        The file of the history had gone; now it is there again, with all that was in it.
 
     damage_met = Signal()
 
+    history_written_again = Signal()
     def __init__(
         self, application: QApplication, places: Places, listener: Listener | None = None
     ) -> None:
@@ -288,6 +291,7 @@ class Companion(QObject):
             return None
         opened.history.when_damaged(self.damage_met.emit)
         return opened
+        opened.history.when_written_again(self.history_written_again.emit)
 
     def _join(self) -> None:
         self.faults.troubled.connect(self.window.messages.show_message)
@@ -299,6 +303,7 @@ class Companion(QObject):
         self.damage_met.connect(self._damage_met)
         self.window.closing.connect(self._close)
         self.window.may_close = self._may_close
+        self.history_written_again.connect(self._history_written_again)
         self.window.actions_by_id["welcome"].triggered.connect(self._show_first_steps)
         self.window.enable_piece_actions(False)
 
@@ -402,6 +407,14 @@ class Companion(QObject):
 
     def _may_close(self) -> bool:
         return not self._keeping.built or self.keeping.may_close()
+    def _history_written_again(self) -> None:
+        self.window.messages.show_message(
+            self.tr(
+                "The file of your practice history was deleted or moved while it was open. It was "
+                "written again with all that was in it: {path}"
+            ).format(path=self._places.history)
+        )
+
 
     def end(self) -> None:
         """Close without a question: whoever asks the program to end will not wait."""

@@ -4,6 +4,10 @@ Writers of this process take turns by a lock, so that a long import in one threa
 journal of another, but never makes SQLite give up. Other processes are kept out by
 :class:`HistoryLock`; short locks of backup or browsing programs are waited for. The file itself is
 exchanged only while no thread is at work on it (:meth:`Connections.exchange`).
+
+A file that is deleted or moved away while it is open lives on in the connections, and what is
+written then would be gone with them. So each writing looks whether the file is in its place, and
+writes it there again from what is open (:mod:`companion.storage.writing_again`).
 """
 
 from __future__ import annotations
@@ -19,6 +23,14 @@ from filelock import FileLock, Timeout
 
 from companion.errors import HistoryDamaged, HistoryInUse, HistoryUnavailable
 from companion.storage.trouble import told_plainly
+from companion.storage.writing_again import (
+    Identity,
+    exchanged,
+    identity_of,
+    keep_aside,
+    log_of,
+    write_again,
+)
 
 BUSY_TIMEOUT_SECONDS = 5.0
 """How long another program's lock is waited for; SQLite by itself does not wait."""
@@ -119,8 +131,9 @@ class _Gate:
 class _Held:
     """A connection that is closed when the thread that used it has ended."""
 
-    def __init__(self, connection: sqlite3.Connection) -> None:
+    def __init__(self, connection: sqlite3.Connection, of: Identity | None) -> None:
         self.connection = connection
+        self.of = of  # the file that it was opened on
         self.closed = False
         # Not at the end of the program: the journal's thread may be at work then.
         finalize(self, connection.close).atexit = False
@@ -135,11 +148,17 @@ class Connections:
         The history file; it exists and has the newest format.
     on_damage
         Called whenever the file is found damaged, in the thread that met it, before the error.
+    on_written_again
+        Called when the file had gone and was written again, in the thread that met it.
     """
 
     def __init__(self, path: Path, on_damage: Callable[[], None] = lambda: None) -> None:
         self.path = path
         self.on_damage = on_damage
+        self.on_written_again: Callable[[], None] = lambda: None
+        self._identity = identity_of(path)
+        self._log: Identity | None = None
+        self._kept_aside = False
         self._of_this_thread = threading.local()
         self._all: WeakSet[_Held] = WeakSet()
         self._turn = threading.RLock()
@@ -148,14 +167,31 @@ class Connections:
 
     def _connection(self) -> sqlite3.Connection:
         held: _Held | None = getattr(self._of_this_thread, "held", None)
-        if held is None or held.closed:
+        if held is None or held.closed or held.of != self._identity:
             with self._turn:
                 if self._closed:
                     raise RuntimeError("the history is closed")
-                held = _Held(open_connection(self.path))
+                self._see_to_the_file()
+                held = _Held(open_connection(self.path), self._identity)
                 self._all.add(held)
             self._of_this_thread.held = held
         return held.connection
+
+    def _see_to_the_file(self) -> None:
+        """Write the file again where it has gone; a thread opens and writes only after this."""
+        found = identity_of(self.path)
+        if found == self._identity:
+            self._log = identity_of(log_of(self.path))
+            return
+        open_ones = [held.connection for held in self._all if not held.closed]
+        if found is not None:
+            if not self._kept_aside:
+                keep_aside(self.path, open_ones, self._log)
+                self._kept_aside = True
+            raise exchanged(self.path)
+        write_again(self.path, open_ones)
+        self._identity = identity_of(self.path)  # all threads open it anew
+        self.on_written_again()
 
     @contextmanager
     def _told(self) -> Iterator[None]:
@@ -186,6 +222,8 @@ class Connections:
             if _in_transaction(connection):  # part of a larger edit
                 yield connection
                 return
+            self._see_to_the_file()
+            connection = self._connection()
             connection.execute("BEGIN IMMEDIATE")
             try:
                 yield connection
@@ -219,7 +257,10 @@ class Connections:
                     "Your practice history is at work and could not be exchanged. Try again."
                 )
             self._close_all()
-            self.path = prepare()
+            try:
+                self.path = prepare()
+            finally:
+                self._identity = identity_of(self.path)
 
     def close(self) -> None:
         """Close the connections of all threads; none of them may be at work any more."""

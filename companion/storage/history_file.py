@@ -93,6 +93,10 @@ class HistoryFile:
         """Call something whenever the file is found damaged, in the thread that met it."""
         self._connections.on_damage = tell
 
+    def when_written_again(self, tell: Callable[[], None]) -> None:
+        """Call something when the file had gone and was written again, in the thread that did."""
+        self._connections.on_written_again = tell
+
     def go_on_with(self, path: Path, prepare: Callable[[], None] = lambda: None) -> None:
         """Leave this file and go on with another, which may be a new one in the same place.
 

@@ -236,3 +236,16 @@ def test_offer_comes_back_behind_later_messages_until_it_is_taken_or_closed(comp
     strip.show_message("Something else.")
     strip._close.click()
     assert strip.text == ""
+
+
+def test_history_that_is_deleted_while_the_program_runs_is_there_again_with_the_take(
+    told, companion, places, qtbot
+):
+    companion.history.path.unlink()
+    take = play(companion, qtbot)
+    was_told(qtbot, told, "was deleted or moved while it was open")
+    assert companion.further.journal.flush(LONG_MS / 1000)
+    companion.end()
+    with HistoryFile(places.history) as history:
+        assert len(history.take(take.take_id).events) == len(take.events)
+        assert history.shelf()
