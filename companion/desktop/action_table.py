@@ -403,6 +403,14 @@ ACTIONS: tuple[ActionSpec, ...] = (
         needs_piece=True,
     ),
     ActionSpec(
+        "put_marks_away",
+        Menu.TAKE,
+        1,
+        "Put the mar&ks away",
+        "Take the pencil marks off the score; the take is kept",
+        icon="close",
+    ),
+    ActionSpec(
         "page_score",
         Menu.VIEW,
         0,

@@ -151,7 +151,9 @@ class MainWindow(QMainWindow):
         self._sheet_place = Place(self.late_sheet)
         self._keyboard_place = Place(self.late_keyboard)
         self.passage_row = PassageRow(
-            self.actions_by_id["passage_before"], self.actions_by_id["passage_after"]
+            self.actions_by_id["passage_before"],
+            self.actions_by_id["passage_after"],
+            self.actions_by_id["put_marks_away"],
         )
         score_page = QWidget()
         below_each_other = forms.column(score_page)

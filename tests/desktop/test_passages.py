@@ -127,3 +127,21 @@ def test_map_is_painted_with_returns_and_stretch(played):
     trigger(played, "passage_after")
     trigger(played, "passage_after")
     assert view.grab().toImage() != before
+
+
+def test_marks_of_the_last_take_are_there_again_at_the_next_start_and_can_be_put_away(
+    played, program, qtbot
+):
+    marks = played.score_view.marks
+    played.end()
+    again = program(None)
+    again.spare_time.finish()
+    row = again.window.passage_row
+    qtbot.waitUntil(lambda: not row.isHidden(), timeout=LONG_MS)
+    assert row.words.startswith("Take of ")
+    assert again.score_view.marks == marks
+    assert again.window.page == "page_score"
+    trigger(again, "put_marks_away")
+    assert row.isHidden()
+    assert again.score_view.marks == []
+    assert not again.window.actions_by_id["put_marks_away"].isEnabled()

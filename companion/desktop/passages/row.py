@@ -21,7 +21,9 @@ class PassageRow(QWidget):
 
     whole_asked = Signal()
 
-    def __init__(self, before: QAction, after: QAction, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, before: QAction, after: QAction, away: QAction, parent: QWidget | None = None
+    ) -> None:
         super().__init__(parent)
         self._words = ElidedLabel()
         self._words.setFont(typography.sans())
@@ -33,14 +35,11 @@ class PassageRow(QWidget):
         row.setContentsMargins(20, 2, 16, 2)
         row.setSpacing(4)
         for action in (before, after):
-            button = QToolButton()
-            button.setDefaultAction(action)
-            button.setAccessibleName(action.text().replace("&", ""))
-            button.setProperty("flat", True)
-            row.addWidget(button)
+            row.addWidget(_button(action))
         row.addSpacing(6)
         row.addWidget(self._words, 1)
         row.addWidget(self._whole)
+        row.addWidget(_button(away))
         column = forms.column(self)
         column.addWidget(forms.rule())
         column.addLayout(row)
@@ -64,3 +63,11 @@ class PassageRow(QWidget):
         self._words.set_full_text(words)
         self._whole.setVisible(single)
         self.show()
+
+
+def _button(action: QAction) -> QToolButton:
+    button = QToolButton()
+    button.setDefaultAction(action)
+    button.setAccessibleName(action.text().replace("&", ""))
+    button.setProperty("flat", True)
+    return button

@@ -44,6 +44,7 @@ class PassagesWiring(QObject):
         self._hands_names = hands_names
         self._score: Score | None = None
         self._worked: WorkedOut | None = None
+        self._when = ""
         self._lines: tuple[PassageLine, ...] = ()
         self._chosen: int | None = None
         actions = window.actions_by_id
@@ -74,12 +75,12 @@ class PassagesWiring(QObject):
         self._window.passage_row.hide()
         self._enable()
 
-    def show_take(self, score: Score, worked: WorkedOut) -> None:
-        """Show a take that was worked out."""
+    def show_take(self, score: Score, worked: WorkedOut, when: str = "") -> None:
+        """Show a take that was worked out; ``when`` tells an earlier one from the last."""
         # imported late: these bring numpy along, which the window does not need at its start
         from companion.desktop.passages.lines import passage_lines
 
-        self._score, self._worked = score, worked
+        self._score, self._worked, self._when = score, worked, when
         self._lines = passage_lines(score, worked.match, worked.measures, self._hands_names)
         self.show_whole()
 
@@ -130,9 +131,14 @@ class PassagesWiring(QObject):
 
     def _words_of_take(self) -> str:
         count = len(self._lines)
+        words = self.tr("The whole take, {count} passages").format(count=count)
         if count == 1:
-            return self._lines[0].words
-        return self.tr("The whole take, {count} passages").format(count=count)
+            words = self._lines[0].words
+        if self._when:
+            words = self.tr("Take of {when}: {words}").format(
+                when=self._when, words=words[:1].lower() + words[1:]
+            )
+        return words
 
     def _enable(self) -> None:
         actions = self._window.actions_by_id
@@ -142,3 +148,4 @@ class PassagesWiring(QObject):
         actions["passage_before"].setEnabled(several and at >= 0)
         actions["passage_after"].setEnabled(several and at < last)
         actions["whole_take"].setEnabled(several and at >= 0)
+        actions["put_marks_away"].setEnabled(self._worked is not None)

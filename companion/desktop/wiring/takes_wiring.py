@@ -87,6 +87,8 @@ class TakesWiring(QObject):
             reader.failed.connect(window.messages.show_message)
         self._just_played: set[str] = set()  # finished, and still being worked out
         self._newest: str | None = None
+        self._may_recall = False
+        self._recalled: str | None = None
         self._playing = False
         self._waiting: dict[str, WorkedOut] = {}
         self._refresh_timer = QTimer(self)
@@ -104,6 +106,7 @@ class TakesWiring(QObject):
         window.listener.take_chosen.connect(self.show_take)
         window.listener.take_menu_asked.connect(self._take_menu)
         window.actions_by_id["delete_take"].triggered.connect(self._delete_chosen)
+        window.actions_by_id["put_marks_away"].triggered.connect(self._put_marks_away)
         self._days_page.when_built(self._wire_days_page)
 
     def _wire_days_page(self, page: DaysPage) -> None:
@@ -139,6 +142,7 @@ class TakesWiring(QObject):
     def take_begun(self) -> None:
         """Put the marks of earlier takes away: another one is being played."""
         self._playing = True
+        self._recall_nothing()
         self.passages.clear()
 
     def take_finished(self, take: Take) -> None:
@@ -157,7 +161,27 @@ class TakesWiring(QObject):
         history = self._stand.history
         take = history.take(take_id) if history is not None else None
         if take is not None:
+            self._recall_nothing()
             self._work_out(take)
+
+    def _recall(self) -> None:
+        """Show once, when a piece was laid there, the marks of the take that was played last."""
+        if not self._may_recall or self._stand.history is None:
+            return
+        self._may_recall = False
+        rows = self._content.takes
+        take = self._stand.history.take(rows[0].take.take_id) if rows else None
+        if take is not None:
+            self._recalled = take.take_id
+            self._work_out(take)
+
+    def _recall_nothing(self) -> None:
+        self._may_recall, self._recalled = False, None
+
+    def _put_marks_away(self) -> None:
+        self._recall_nothing()
+        self.passages.clear()
+        self._window.listener.show_waiting()
 
     def measure_in(self, tasks: tuple[Task, ...]) -> None:
         """Measure takes in these tasks too, besides the sections."""
@@ -209,9 +233,14 @@ class TakesWiring(QObject):
         self._just_played.discard(worked.take_id)
         if opened is None or worked.results.basis != opened.basis:
             return
+        if worked.take_id == self._recalled:
+            self._recalled = None
+            if worked.match.passages and not self._playing:
+                self.passages.show_take(opened.score, worked, self._when(worked.take_id))
+            return
         # the next take may have been begun, or even finished, in the meantime
         if not just_played or (worked.take_id == self._newest and not self._playing):
-            self.passages.show_take(opened.score, worked)
+            self.passages.show_take(opened.score, worked, self._when(worked.take_id))
         if just_played:
             self._keep(worked)
         elif worked.match.passages:
@@ -237,6 +266,11 @@ class TakesWiring(QObject):
         elif take.take_id not in self._just_played:
             self._refresh()
 
+    def _when(self, take_id: str) -> str:
+        """When an earlier take was played; "" for the one that was played just now."""
+        row = self._row(take_id)
+        return when_text(row) if row is not None and take_id != self._newest else ""
+
     def _show_figures(self, worked: WorkedOut, passage: int | None) -> None:
         """Show how a take went, or (its index) one passage of it alone."""
         whole, sections = worked.measures.whole, worked.measures.sections
@@ -245,10 +279,8 @@ class TakesWiring(QObject):
             text = self.tr("The take does not belong to this piece, as far as can be told.")
             listener.show_finished(text)
             return
-        row = self._row(worked.take_id)
-        name = self.tr("The last take")
-        if worked.take_id != self._newest and row is not None:
-            name = self.tr("Take of {when}").format(when=when_text(row))
+        when = self._when(worked.take_id)
+        name = self.tr("Take of {when}").format(when=when) if when else self.tr("The last take")
         first = worked.match.passages[passage or 0].from_measure_index
         if passage is not None:
             whole = worked.measures.whole_passages[passage]
@@ -275,6 +307,7 @@ class TakesWiring(QObject):
         self._tasks = ()
         self._words.hold_score(opened.score)
         self._window.listener.show_waiting()
+        self._may_recall, self._recalled = True, None
 
     def _hands_changed(self, opened: OpenPiece) -> None:
         self._words.hold_score(opened.score)
@@ -319,6 +352,7 @@ class TakesWiring(QObject):
         self.days_known.emit(shown.content)
         self._window.listener.show_takes(today_lines(shown.content, self._hands_names))
         self._show_status()
+        self._recall()
 
     def _show_status(self) -> None:
         score = self._stand.score
