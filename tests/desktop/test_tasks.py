@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
+import shutil
+
 import pytest
 from PySide6.QtCore import QPoint, Qt
 
 from companion.analysis.tasks.model import TaskKind
 from companion.desktop.tasks.table import Column
 from companion.practice.tasks import TASKS, kept_tasks
+from companion.resources import sample_scores_folder
 
 LONG_MS = 120_000
 
 
 @pytest.fixture
-def own_score():
-    """A sample with leaps and chords, as it is."""
-    from companion.resources import sample_scores_folder
-
-    return sample_scores_folder() / "waltz_at_the_ferry.musicxml"
+def own_score(tmp_path):
+    """A copy of a sample with leaps and chords: it has no takes."""
+    path = tmp_path / "my_waltz.musicxml"
+    shutil.copy(sample_scores_folder() / "waltz_at_the_ferry.musicxml", path)
+    return path
 
 
 @pytest.fixture
@@ -39,6 +42,10 @@ def trigger(companion, name):
 
 def stored(companion):
     return companion.history.document(companion.stand.piece.piece_id, TASKS)
+
+
+def inside(wiring, section):
+    return [task for task in wiring.tasks.tasks if section.contains(task.start)]
 
 
 def middle_of(view, task):
@@ -70,9 +77,9 @@ def test_a_clicked_task_is_chosen_and_shown_in_the_score(companion, wiring, page
 
 def test_the_arrow_keys_go_into_the_tasks_of_a_section_and_out_again(companion, wiring, qtbot):
     view = companion.window.map_view
-    section = next(s for s in companion.stand.section_map.leaves if len(wiring.tasks.inside(s)) > 1)
+    section = next(s for s in companion.stand.section_map.leaves if len(inside(wiring, s)) > 1)
     view.choose(section.section_id)
-    first, second = wiring.tasks.inside(section)[:2]
+    first, second = inside(wiring, section)[:2]
     qtbot.keyClick(view, Qt.Key.Key_Down)
     assert view.chosen_task_id == first.task_id
     assert view.accessibleDescription().startswith("Task: ")
@@ -155,6 +162,13 @@ def test_the_list_begins_with_the_hardest_section(companion, wiring, page, qtbot
     assert starts == sorted(starts)
 
 
+def test_without_a_piece_there_are_no_tasks(companion, wiring, page):
+    companion.stand.clear()
+    assert page.titles == ()
+    assert page._empty.text() == "No piece is open."
+    assert companion.window.map_view.geometry_now.task_rows == 0
+
+
 def test_tasks_can_be_hidden_from_the_map(companion, wiring):
     view = companion.window.map_view
     companion.window.actions_by_id["show_tasks"].setChecked(False)
@@ -192,7 +206,7 @@ def test_takes_of_earlier_days_are_measured_in_tasks_from_their_matches(
     qtbot.waitUntil(lambda: all(measured(task) for task in wiring.tasks.tasks), timeout=LONG_MS)
     before = matches()
     first = wiring.tasks.tasks[0]
-    assert 1.0 in {row.accuracy for row in measured(first)}
+    assert {row.accuracy for row in measured(first)} == {1.0}
     row = page._model.row_of(first.task_id)
     count = str(len(measured(first)))
     qtbot.waitUntil(lambda: page.cell(row, Column.TAKES) == count, timeout=LONG_MS)
@@ -201,4 +215,4 @@ def test_takes_of_earlier_days_are_measured_in_tasks_from_their_matches(
     moved = wiring.tasks.task(first.task_id)
     qtbot.waitUntil(lambda: bool(measured(moved)), timeout=LONG_MS)
     assert matches() == before
-    assert 1.0 in {row.accuracy for row in measured(moved)}
+    assert {row.accuracy for row in measured(moved)} == {1.0}

@@ -34,7 +34,7 @@ def test_tasks_lie_inside_their_section_and_are_few(right, left, value, other, b
     tasks = propose_tasks(score, section_map)
     listed = with_proposals(TaskList(), tasks)
     for section in sections:
-        inside = listed.inside(section)
+        inside = [task for task in listed.tasks if section.contains(task.start)]
         assert len(inside) <= MOST_TASKS
         for task in inside:
             assert section.start <= task.start < task.end <= section.end

@@ -83,10 +83,6 @@ class TaskList:
                 return task
         raise EditRefused("This task is no longer in the list.")
 
-    def inside(self, section: Section) -> tuple[Task, ...]:
-        """The tasks that begin in a section."""
-        return tuple(task for task in self.tasks if section.contains(task.start))
-
 
 def keep(tasks: TaskList, task_id: str) -> TaskList:
     """Take a proposal: it stays when tasks are proposed anew."""

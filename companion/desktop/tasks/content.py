@@ -44,9 +44,12 @@ class TaskLine:
 class TasksContent:
     """Everything on the page for one piece, tasks in order of place.
 
-    ``waiting`` while tasks are being looked for; ``first_day`` to ``today`` is the axis of the
-    charts; ``dismissed`` is how many proposals were turned down.
+    Not ``open`` without a piece on the stand; ``waiting`` while tasks are being looked for;
+    ``first_day`` to ``today`` is the axis of the charts; ``dismissed`` is how many proposals were
+    turned down.
     """
+
+    open: bool = False
 
     lines: tuple[TaskLine, ...] = ()
     measure_numbers: tuple[str, ...] = ()

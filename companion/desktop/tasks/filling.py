@@ -59,6 +59,7 @@ def tasks_content(
         week = days.today - timedelta(days=_LEAST_DAYS_SHOWN - 1)
         first_day = min((week, *days.days[:1]))
     return TasksContent(
+        open=True,
         lines=tuple(lines),
         measure_numbers=tuple(measure.number for measure in score.measures),
         dismissed=len(tasks.dismissed),

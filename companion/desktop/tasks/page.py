@@ -111,7 +111,7 @@ class TasksPage(QWidget):
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.addWidget(self._make_page())
-        self.show_content(TasksContent(waiting=True))
+        self.show_content(TasksContent())
 
     def set_palette(self, palette: Palette) -> None:
         """Draw in other colours from now on."""
@@ -245,6 +245,7 @@ class TasksPage(QWidget):
             last = len(lines) + 1
             lines = tuple(sorted(lines, key=lambda line: line.rank or last))
         self._filling = True
+        row = self._model.row_of(self._task_id) or 0
         self._model.show_lines(lines, content.today)
         header = self._view.horizontalHeader()
         for column, widest in _WIDEST_PIXELS.items():
@@ -253,21 +254,14 @@ class TasksPage(QWidget):
                 header.setSectionResizeMode(column, QHeaderView.ResizeMode.Interactive)
                 header.resizeSection(column, widest)
         self._fit_rows()
-        self._empty.setText(
-            tr("Tasks are being looked for.")
-            if content.waiting
-            else tr(
-                "No part of a section asks for something of its own.\n"
-                "Select measures in the score to make a task of them."
-            )
-        )
+        self._empty.setText(_words_for_none(content))
         self._table_layers.setCurrentIndex(0 if lines else 1)
         self._order.setVisible(len(lines) > 1)
         count = content.dismissed
         self._back.setVisible(count > 0)
         self._back.setText(tr("&Bring back {n}").format(n=count))
-        if self._model.row_of(self._task_id) is None:
-            self._task_id = lines[0].task_id if lines else None
+        if self._model.row_of(self._task_id) is None:  # what follows a task that is gone
+            self._task_id = lines[min(row, len(lines) - 1)].task_id if lines else None
         self._select_row()
         self._filling = False
         self._show_chosen()
@@ -318,3 +312,15 @@ class TasksPage(QWidget):
     def _emit(self, signal: SignalInstance) -> None:
         if self._task_id is not None:
             signal.emit(self._task_id)
+
+
+def _words_for_none(content: TasksContent) -> str:
+    """What stands in the place of an empty list."""
+    if not content.open:
+        return tr("No piece is open.")
+    if content.waiting:
+        return tr("Tasks are being looked for.")
+    return tr(
+        "No part of a section asks for something of its own.\n"
+        "Select measures in the score to make a task of them."
+    )

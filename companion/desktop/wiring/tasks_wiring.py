@@ -8,7 +8,7 @@ from pathlib import Path
 from PySide6.QtCore import QObject, QTimer
 
 from companion.analysis.tasks import model as edits
-from companion.analysis.tasks.model import Task, TaskList, with_proposals
+from companion.analysis.tasks.model import Task, TaskList
 from companion.analysis.tasks.proposal import propose_tasks
 from companion.desktop.days.content import DaysContent
 from companion.desktop.jobs import Jobs, RunningJob
@@ -26,7 +26,7 @@ from companion.errors import EditRefused
 from companion.history.edits import ChangeDocument
 from companion.practice.lent_score import lend, with_score
 from companion.practice.opening import OpenPiece
-from companion.practice.tasks import TASKS, kept_tasks, tasks_text
+from companion.practice.tasks import TASKS, tasks_of, tasks_text
 from companion.score.model import Hand, Position
 from companion.score.sections.section_map import SectionMap
 
@@ -63,7 +63,7 @@ class TasksWiring(QObject):
         self._proposed: tuple[Task, ...] | None = None
         self._tasks = TaskList()
         self._days = DaysContent()
-        self._content = TasksContent(waiting=True)
+        self._content = TasksContent()
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.timeout.connect(self._look_for_tasks)
@@ -121,6 +121,11 @@ class TasksWiring(QObject):
         self._timer.start(_AFTER_MS)
 
     def _map_changed(self, _section_map: SectionMap) -> None:
+        if self._stand.open_piece is None:  # it was taken off the stand
+            self._forget_job()
+            self._proposed, self._tasks = None, TaskList()
+            self._show(TasksContent())
+            return
         self._timer.start(_AFTER_EDIT_MS if self._proposed is not None else _AFTER_MS)
 
     def _look_again(self, _opened: OpenPiece) -> None:
@@ -156,10 +161,9 @@ class TasksWiring(QObject):
 
     def _keep_up(self) -> None:
         """Join what was kept with what is proposed; measure and show it."""
-        kept, trouble = kept_tasks(self._stand.document(TASKS))
+        self._tasks, trouble = tasks_of(self._stand.document(TASKS), self._proposed or ())
         if trouble and self._proposed is None:
             self._window.messages.show_message(trouble)
-        self._tasks = with_proposals(kept, self._proposed or ())
         self._takes.measure_in(self._tasks.tasks)
         self._fill()
 
@@ -174,12 +178,13 @@ class TasksWiring(QObject):
         if score is None:
             return
         if self._proposed is None and not self._tasks.tasks:
-            self._content = TasksContent(waiting=True)
-        else:
-            ranks = {section_id: rank for rank, section_id in enumerate(self._work.order, 1)}
-            self._content = tasks_content(
-                score, self._stand.section_map, self._tasks, self._days, ranks
-            )
+            self._show(TasksContent(open=True, waiting=True))
+            return
+        ranks = {section_id: rank for rank, section_id in enumerate(self._work.order, 1)}
+        self._show(tasks_content(score, self._stand.section_map, self._tasks, self._days, ranks))
+
+    def _show(self, content: TasksContent) -> None:
+        self._content = content
         self._show_on_map()
         self._window.pages.late_tasks.if_built(lambda page: page.show_content(self._content))
 

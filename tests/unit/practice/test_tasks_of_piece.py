@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from companion.analysis.tasks.model import TaskList, dismiss, keep
+from companion.analysis.tasks.proposal import propose_tasks
 from companion.errors import Cancelled
 from companion.practice.tasks import kept_tasks, tasks_of, tasks_text
 from companion.resources import sample_scores_folder
@@ -19,8 +20,13 @@ def piece():
 
 
 @pytest.fixture(scope="module")
-def found(piece):
-    tasks, sentence = tasks_of(*piece, "")
+def proposed(piece):
+    return propose_tasks(*piece)
+
+
+@pytest.fixture(scope="module")
+def found(proposed):
+    tasks, sentence = tasks_of("", proposed)
     assert sentence == ""
     return tasks
 
@@ -31,21 +37,21 @@ def test_proposals_alone_are_not_stored(found):
     assert kept_tasks("") == (TaskList(), "")
 
 
-def test_a_kept_task_is_stored_and_comes_back(piece, found):
+def test_a_kept_task_is_stored_and_comes_back(proposed, found):
     kept = keep(found, found.tasks[0].task_id)
-    again, _ = tasks_of(*piece, tasks_text(kept))
+    again, _ = tasks_of(tasks_text(kept), proposed)
     assert again == kept
 
 
-def test_what_was_turned_down_stays_away(piece, found):
+def test_what_was_turned_down_stays_away(proposed, found):
     first = found.tasks[0]
-    again, _ = tasks_of(*piece, tasks_text(dismiss(found, first.task_id)))
+    again, _ = tasks_of(tasks_text(dismiss(found, first.task_id)), proposed)
     assert first not in again.tasks
 
 
 @pytest.mark.parametrize("document", ["{", "{}", '{"format": 99}'])
-def test_damaged_tasks_are_told_and_left_out(piece, document):
-    tasks, sentence = tasks_of(*piece, document)
+def test_damaged_tasks_are_told_and_left_out(proposed, document):
+    tasks, sentence = tasks_of(document, proposed)
     assert not any(task.kept for task in tasks.tasks)
     assert sentence.endswith(".")
 
@@ -55,4 +61,4 @@ def test_looking_for_tasks_can_be_stopped(piece):
         raise Cancelled
 
     with pytest.raises(Cancelled):
-        tasks_of(*piece, "", stop)
+        propose_tasks(*piece, stop)
