@@ -31,9 +31,11 @@ def wiring(companion, qtbot):
 
 
 @pytest.fixture
-def page(companion, wiring):
+def page(companion, wiring, qtbot):
     companion.window.actions_by_id["page_tasks"].trigger()
-    return companion.window.pages.tasks
+    page = companion.window.pages.tasks
+    qtbot.waitUntil(lambda: bool(page.titles), timeout=LONG_MS)
+    return page
 
 
 def trigger(companion, name):

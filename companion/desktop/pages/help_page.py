@@ -152,10 +152,10 @@ def _shortcuts_html() -> str:
     )
     map_keys = (
         ("Left, Right", "the section before, the section after"),
-        ("Up, Down", "the larger section, the first one inside"),
+        ("Up, Down", "the larger section, the first section or task inside"),
         ("Shift+Left, Shift+Right", "move the open wedge, where a section would be split"),
         ("Home, End", "the first, the last section"),
-        ("Enter", "open the section's sheet"),
+        ("Enter", "open the section's sheet, or the list of tasks at the chosen one"),
     )
     walk = "".join(
         f"<tr><td><b>{escape(keys)}</b></td><td>{escape(what)}</td></tr>" for keys, what in map_keys

@@ -82,7 +82,17 @@ class MapTeller:
         if self.tasks.chosen is not None:
             return self.tasks.chosen.sentence
         if selected is not None:
-            return self.sentence_of(selected)
+            return f"{self.sentence_of(selected)} {self._tasks_inside(selected)}".rstrip()
         return wording.tr("{count} sections. Choose one with the arrow keys.").format(
             count=len(self.layout.section_map.sections)
         )
+
+    def _tasks_inside(self, section: Section) -> str:
+        """How many tasks a section without parts has, for readers of the screen."""
+        if section not in self.layout.leaves or not self.layout.task_rows:
+            return ""
+        count = sum(section.contains(task.start) for task in self.tasks.tasks)
+        if not count:
+            return ""
+        told = wording.tr("{n} task inside") if count == 1 else wording.tr("{n} tasks inside")
+        return told.format(n=count) + wording.tr(": the arrow key Down.")

@@ -22,6 +22,8 @@ class TaskLine:
         while that is not known.
     days
         How it went day by day; None until the history was read.
+    known
+        Since when it is known, or how far that is, in words; empty before a cold take.
     """
 
     task_id: str
@@ -38,6 +40,7 @@ class TaskLine:
     how_to_practise: str
     kept: bool
     days: SectionDays | None = field(default=None, repr=False)
+    known: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

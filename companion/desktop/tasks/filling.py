@@ -7,9 +7,12 @@ from datetime import timedelta
 
 from companion.analysis.tasks.model import Task, TaskKind, TaskList
 from companion.desktop.days.content import DaysContent
+from companion.desktop.knowing.wording import state
 from companion.desktop.section_map.task_lane import MapTask
 from companion.desktop.tasks import wording
 from companion.desktop.tasks.content import TaskLine, TasksContent
+from companion.history.knowing.known import State
+from companion.history.knowing.standing import PieceStanding
 from companion.score.model import Score
 from companion.score.sections.proposal import measure_range, measures_as_name
 from companion.score.sections.section_map import SectionMap
@@ -23,6 +26,7 @@ def tasks_content(
     tasks: TaskList,
     days: DaysContent,
     ranks: Mapping[str, int],
+    standing: PieceStanding | None = None,
 ) -> TasksContent:
     """Fill the page of the tasks for one piece.
 
@@ -30,6 +34,8 @@ def tasks_content(
     ----------
     ranks
         Place of the sections in the order of work by id, 1 for the hardest.
+    standing
+        Since when sections and tasks are known; None until that was worked out.
     """
     by_id = {each.section_id: each for each in days.tasks}
     lines = []
@@ -52,6 +58,7 @@ def tasks_content(
                 how_to_practise=task.how_to_practise,
                 kept=task.kept,
                 days=by_id.get(task.task_id),
+                known=_known(standing, task.task_id),
             )
         )
     first_day = None
@@ -82,6 +89,13 @@ def map_tasks(tasks: TaskList, content: TasksContent) -> tuple[MapTask, ...]:
         )
         for task in tasks.tasks
     )
+
+
+def _known(standing: PieceStanding | None, task_id: str) -> str:
+    found = standing.section(task_id) if standing is not None else None
+    if standing is None or found is None or found.state is State.NEW:
+        return ""
+    return state(found, standing.rules, standing.today)
 
 
 def _title(score: Score, task: Task) -> str:

@@ -296,8 +296,8 @@ class TasksPage(QWidget):
         self._heading.setText(
             tr("{title}, {span}").format(title=line.title, span=wording.span_text(line))
         )
-        told = [part for part in (line.section, line.hand, wording.why_text(line)) if part]
-        self._why.setText(" · ".join(told))
+        told = (line.section, line.hand, wording.why_text(line), line.known)
+        self._why.setText(" · ".join(part for part in told if part))
         self._keep.setEnabled(not line.kept)
         self._dismiss.setText(tr("&Take it away") if line.kept else tr("&Turn it down"))
         first, last = self._content.first_day, self._content.today

@@ -110,6 +110,8 @@ def task_sentence(line: TaskLine, today: date | None) -> str:
     if line.how_to_practise:
         parts.append(line.how_to_practise.rstrip("."))
     parts.append(_played(line, today))
+    if line.known:
+        parts.append(line.known[0].upper() + line.known[1:])
     if not line.kept:
         parts.append(tr("A proposal"))
     return ". ".join(parts) + "."

@@ -311,7 +311,7 @@ class FurtherWiring(QObject):
     @cached_property
     def tasks(self) -> TasksWiring:
         """Tasks inside the sections."""
-        return TasksWiring(
+        tasks = TasksWiring(
             self._window,
             self._stand,
             self._score_view,
@@ -320,6 +320,9 @@ class FurtherWiring(QObject):
             self.analysing,
             self._cache_folder,
         )
+        if self.knowing is not None:
+            self.knowing.standing_known.connect(tasks.standing_known)
+        return tasks
 
     @cached_property
     def files(self) -> FilesWiring:

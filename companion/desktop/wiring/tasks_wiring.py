@@ -24,6 +24,7 @@ from companion.desktop.wiring.takes_wiring import TakesWiring
 from companion.desktop.wiring.work_wiring import WorkWiring
 from companion.errors import EditRefused
 from companion.history.edits import ChangeDocument
+from companion.history.knowing.standing import PieceStanding
 from companion.practice.lent_score import lend, with_score
 from companion.practice.opening import OpenPiece
 from companion.practice.tasks import TASKS, tasks_of, tasks_text
@@ -63,6 +64,7 @@ class TasksWiring(QObject):
         self._proposed: tuple[Task, ...] | None = None
         self._tasks = TaskList()
         self._days = DaysContent()
+        self._standing: PieceStanding | None = None
         self._content = TasksContent()
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
@@ -116,7 +118,7 @@ class TasksWiring(QObject):
     def _piece_laid(self, _opened: OpenPiece) -> None:
         self._forget_job()
         self._proposed = None
-        self._days = DaysContent()
+        self._days, self._standing = DaysContent(), None
         self._keep_up()
         self._timer.start(_AFTER_MS)
 
@@ -173,6 +175,11 @@ class TasksWiring(QObject):
         self._days = days
         self._fill()
 
+    def standing_known(self, standing: PieceStanding) -> None:
+        """Tell since when the tasks are known."""
+        self._standing = standing
+        self._fill()
+
     def _fill(self) -> None:
         score = self._stand.score
         if score is None:
@@ -181,7 +188,8 @@ class TasksWiring(QObject):
             self._show(TasksContent(open=True, waiting=True))
             return
         ranks = {section_id: rank for rank, section_id in enumerate(self._work.order, 1)}
-        self._show(tasks_content(score, self._stand.section_map, self._tasks, self._days, ranks))
+        section_map, tasks = self._stand.section_map, self._tasks
+        self._show(tasks_content(score, section_map, tasks, self._days, ranks, self._standing))
 
     def _show(self, content: TasksContent) -> None:
         self._content = content
