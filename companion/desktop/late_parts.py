@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from companion.desktop.pages.shelf_page import ShelfPage
     from companion.desktop.palette import Palette
     from companion.desktop.section_map.sheet import SectionSheet
+    from companion.desktop.today.page import TodayPage
     from companion.desktop.tasks.page import TasksPage
 
 Part = TypeVar("Part")
@@ -109,6 +110,13 @@ class Place(QWidget):
         part, self._waiting = self._waiting, None
         if part is not None:
             self._column.addWidget(part)
+
+
+def today_page(palette: Palette) -> TodayPage:
+    """Build the page of today."""
+    from companion.desktop.today.page import TodayPage
+
+    return TodayPage(palette)
 
 
 def days_page(palette: Palette) -> DaysPage:

@@ -55,6 +55,7 @@ if TYPE_CHECKING:
     from companion.desktop.pages.shelf_page import ShelfPage
     from companion.desktop.section_map.sheet import SectionSheet
     from companion.desktop.tasks.page import TasksPage
+    from companion.desktop.today.page import TodayPage
 
 _LEAST_WIDTH, _LEAST_HEIGHT = 860, 560
 _PAGE_MARGINS = (24, 12, 16, 12)
@@ -69,12 +70,18 @@ class Pages:
     def __init__(self, score: ScoreView, palette: Palette) -> None:
         self.score = score
         self._palette = palette
+        self.late_today = Late(lambda: late_parts.today_page(self._palette))
         self.late_days = Late(lambda: late_parts.days_page(self._palette))
         self.late_harmony = Late(late_parts.harmony_page)
         self.late_grouping = Late(late_parts.grouping_page)
         self.late_tasks = Late(lambda: late_parts.tasks_page(self._palette))
         self.late_shelf = Late(late_parts.shelf_page)
         self.late_help = Late(lambda: late_parts.help_page(self._palette))
+
+    @property
+    def today(self) -> TodayPage:
+        """What to do today."""
+        return self.late_today.get()
 
     @property
     def days(self) -> DaysPage:
@@ -109,6 +116,7 @@ class Pages:
     def set_colours(self, palette: Palette) -> None:
         """Draw with another palette from now on."""
         self._palette = palette
+        self.late_today.if_built(lambda page: page.set_palette(palette))
         self.late_days.if_built(lambda page: page.set_palette(palette))
         self.late_tasks.if_built(lambda page: page.set_palette(palette))
         self.late_help.if_built(lambda page: page.set_colours(palette))
@@ -163,6 +171,7 @@ class MainWindow(QMainWindow):
         self.late_group_row.when_built(below_each_other.addWidget)
         self._stack = QStackedWidget()
         self._stack.addWidget(score_page)
+        self._stack.addWidget(Place(pages.late_today, _PAGE_MARGINS))
         self._stack.addWidget(Place(pages.late_days, _PAGE_MARGINS))
         self._stack.addWidget(Place(pages.late_harmony, _PAGE_MARGINS))
         self._stack.addWidget(Place(pages.late_grouping, _PAGE_MARGINS))
@@ -268,6 +277,7 @@ class MainWindow(QMainWindow):
         """All parts that are built late, those that are needed soonest first."""
         pages = self.pages
         return (
+            pages.late_today,
             pages.late_days,
             self.late_sheet,
             self.late_keyboard,

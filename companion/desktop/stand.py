@@ -48,6 +48,8 @@ class Stand(QObject):
         A piece was taken off the shelf or put back.
     document_changed(str, str)
         A document of the piece on the stand: its kind and its text.
+    entry_added(Entry)
+        Something was done away from takes.
     takes_changed()
         Takes were deleted, restored, renamed, annotated or moved.
     undo_changed(object, object)
@@ -62,6 +64,7 @@ class Stand(QObject):
     hands_changed = Signal(object)
     shelf_changed = Signal()
     document_changed = Signal(str, str)
+    entry_added = Signal(object)
     takes_changed = Signal()
     undo_changed = Signal(object, object)
     refused = Signal(str)
@@ -216,6 +219,7 @@ class Stand(QObject):
             self.history.add_entries([entry])
         else:
             self._entries.append(entry)
+        self.entry_added.emit(entry)
 
     def do(self, edit: edits.AnyEdit) -> None:
         """Carry out an edit and store it."""

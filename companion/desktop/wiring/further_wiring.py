@@ -36,6 +36,7 @@ from companion.desktop.wiring.settings_wiring import SettingsWiring
 from companion.desktop.wiring.shown_history import ShownHistory
 from companion.desktop.wiring.takes_wiring import TakesWiring
 from companion.desktop.wiring.tasks_wiring import TasksWiring
+from companion.desktop.wiring.today_wiring import TodayWiring
 from companion.desktop.wiring.welcome_wiring import WelcomeWiring
 from companion.desktop.wiring.work_wiring import WorkWiring
 from companion.desktop.working_out import LOADING, WorkingOut
@@ -128,7 +129,7 @@ class FurtherWiring(QObject):
         for name in ("grouping", "fingers", "drilling", "score_export"):
             yield
             getattr(self, name)
-        for name in ("work", "knowing", "tasks", "welcome"):
+        for name in ("work", "knowing", "tasks", "today", "welcome"):
             yield
             getattr(self, name)
 
@@ -325,6 +326,16 @@ class FurtherWiring(QObject):
         return tasks
 
     @cached_property
+    def today(self) -> TodayWiring:
+        """The plan of today."""
+        today = TodayWiring(
+            self._window, self._stand, self._score_view, self.work, self.tasks, self._calendar
+        )
+        if self.working_out is not None:
+            self.working_out.finished.connect(today.results_changed)
+        return today
+
+    @cached_property
     def files(self) -> FilesWiring:
         """Takes from files and to files."""
         files = FilesWiring(self._window, self._stand, self.takes, zone=self._calendar.zone)
@@ -351,6 +362,62 @@ class FurtherWiring(QObject):
         return PrintingWiring(self._window, self._stand, self._score_view)
 
     @cached_property
+    def files(self) -> FilesWiring:
+        """Takes from files and to files."""
+        files = FilesWiring(self._window, self._stand, self.takes, zone=self._calendar.zone)
+        files.broke.connect(self.broke)
+        return files
+
+    @cached_property
+    def filing(self) -> FilingWiring:
+        """With which piece a take is filed."""
+        filing = FilingWiring(self._window, self._stand, self.takes, self._cache_folder)
+        filing.broke.connect(self.broke)
+        return filing
+
+    @cached_property
+    def settings(self) -> SettingsWiring:
+        """The settings dialog."""
+        return SettingsWiring(
+            self._window, self._view, self._score_view, self.piano, self._count_days_from
+        )
+
+    @cached_property
+    def printing(self) -> PrintingWiring:
+        """Printing."""
+        return PrintingWiring(self._window, self._stand, self._score_view)
+
+    @cached_property
+    def reports(self) -> ReportWiring:
+        """The report for the teacher."""
+        reports = ReportWiring(self._window, self._stand, self._calendar)
+        reports.broke.connect(self.broke)
+        return reports
+
+    @cached_property
+    def packets(self) -> PacketsWiring:
+        """Lesson packets, and the students side by side."""
+        packets = PacketsWiring(
+            self._window,
+            self._stand,
+            self._shelf,
+            reading=self._jobs,
+            calendar=self._calendar,
+            reports=self.reports,
+        )
+        packets.broke.connect(self.broke)
+        return packets
+
+    @cached_property
+    def merging(self) -> MergingWiring:
+        """The history of another machine."""
+        merging = MergingWiring(
+            self._window, self._stand, self._shelf, self.takes, self._cache_folder
+        )
+        merging.broke.connect(self.broke)
+        return merging
+
+    @cached_property
     def welcome(self) -> WelcomeWiring:
         """The first start."""
         return WelcomeWiring(
@@ -374,6 +441,8 @@ class FurtherWiring(QObject):
             self.reciting.use_calendar(calendar)
         if self._there("drilling"):
             self.drilling.use_calendar(calendar)
+        if self._there("today"):
+            self.today.use_calendar(calendar)
 
     def stop_listening(self) -> None:
         """End the running take and let the piano go."""
@@ -388,6 +457,8 @@ class FurtherWiring(QObject):
             self.files.close()
         if self._there("work"):
             self.work.close()
+        if self._there("today"):
+            self.today.close()
         if self._there("filing"):
             self.filing.close()
         if self._there("reader") and self.reader is not None:

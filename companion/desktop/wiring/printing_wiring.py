@@ -36,6 +36,7 @@ class PrintingWiring(QObject):
         window.actions_by_id["print_score"].triggered.connect(self._ask_score)
         window.actions_by_id["export_pdf"].triggered.connect(self._ask_pdf)
         window.actions_by_id["print_days"].triggered.connect(self._ask_days)
+        window.pages.late_today.when_built(lambda page: page.print_asked.connect(self._ask_today))
 
     def print_score(self, printer: QPrinter) -> None:
         """Print all pages of the score with their marks."""
@@ -100,6 +101,13 @@ class PrintingWiring(QObject):
             self._window.pages.days.content, self._title(), piece.composer if piece else ""
         ).print_(printer)
 
+    def print_today(self, printer: QPrinter) -> None:
+        """Print the plan of today."""
+        from companion.desktop.today.printing import today_document
+
+        printer.setDocName(self._title())
+        today_document(self._window.pages.today.content, self._title()).print_(printer)
+
     def _title(self) -> str:
         return self._stand.piece.title if self._stand.piece is not None else ""
 
@@ -120,6 +128,9 @@ class PrintingWiring(QObject):
 
     def _ask_days(self) -> None:
         self._ask(self.print_days)
+
+    def _ask_today(self) -> None:
+        self._ask(self.print_today)
 
     def _ask(self, print_on: Callable[[QPrinter], None]) -> None:
         # imported late: the window does not need it at its start

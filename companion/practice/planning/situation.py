@@ -102,14 +102,15 @@ def situation_of(history: HistoryFile, asked: PlanAsked, touched: Touched) -> Si
             piece_id=asked.piece_id,
             basis=asked.basis,
             score=asked.score,
-            section_map=SectionMap(sections=asked.sections),
+            section_map=asked.section_map,
             today=asked.today,
             performance=asked.performance,
             day_starts_at_hour=asked.day_starts_at_hour,
             before=asked.today,
         ),
     )
-    sections = _sections(asked, standings.sections, morning)
+    by_id = {standing.section_id: standing for standing in standings}
+    sections = _sections(asked, [by_id[section.section_id] for section in asked.sections], morning)
     places = {section.section_id: place for place, section in enumerate(sections)}
     return Situation(
         today=asked.today,

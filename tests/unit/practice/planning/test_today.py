@@ -8,7 +8,7 @@ import pytest
 from companion.history.drilled import DRILLED
 from companion.history.knowing.attempts import Attempt
 from companion.history.knowing.known import State
-from companion.history.planning.model import Activity
+from companion.history.planning.model import Activity, Place, PlaceKind, PlannedTurn
 from companion.history.planning.situation import Availability
 from companion.history.planning.ticking import DoneKind
 from companion.listening.notes import Hands
@@ -21,6 +21,8 @@ from companion.practice.planning.document import (
 from companion.practice.planning.done import AWAY, away_entry, done_on
 from companion.practice.planning.situation import PlanAsked, situation_of, touched_by_takes
 from companion.practice.planning.today import plan_today
+from companion.score.model import Position
+from companion.score.sections.section_map import Section, SectionMap
 from companion.storage.history_file import HistoryFile
 from tests.unit.practice.practice_examples import a_map, a_score
 from tests.unit.storage.history_examples import a_piece, a_take, an_entry, some_results
@@ -102,6 +104,21 @@ def test_a_section_stands_as_its_cold_takes_say(history):
     assert (up.practised_minutes, down.practised_minutes) == (3.0, 1.0)
 
 
+def test_sections_inside_sections_are_planned_and_take_the_target_around_them(history):
+    whole = Section(
+        section_id="whole",
+        name="All of it",
+        start=Position(0),
+        end=Position(8),
+        target_quarters_per_minute=120.0,
+    )
+    inside = tuple(replace(each, parent_id="whole") for each in a_map().sections)
+    wanted = asked(section_map=SectionMap(sections=(whole, *inside)))
+    found = situation_of(history, wanted, touched_by_takes(history, wanted))
+    assert [section.section_id for section in found.sections] == ["a", "b"]
+    assert [section.target_beats_per_minute for section in found.sections] == [120.0, 120.0]
+
+
 def test_borders_and_run_throughs_are_told_from_takes(history):
     play(history, "both", -5, UP, DOWN)
     play(history, "one", -1, UP)
@@ -131,20 +148,19 @@ def test_drills_answers_and_what_was_done_away_count_for_their_section(history):
         content='{"start": "20", "parts": [true, true, true, true], "answer": "V", '
         '"with_score": false}',
     )
-    turn = next(
-        (
-            turn.turn
-            for turn in plan_today(history, asked()).plan.turns
-            if not turn.turn.activity.at_keyboard
-        ),
-        None,
+    turn = PlannedTurn(
+        turn_id="conduct",
+        activity=Activity.CONDUCT,
+        place=Place(kind=PlaceKind.SECTION, section_ids=("b",), name="Down"),
+        minutes=4,
+        why="Hands at rest.",
     )
-    entries = [drill, answer]
-    if turn is not None:
-        entries.append(away_entry(turn, "piece", moment, "UTC"))
+    entries = [drill, answer, away_entry(turn, "piece", moment, "UTC")]
     found = {each.kind: each for each in done_on(asked(), touched, entries, TODAY)}
     assert [part.section_id for part in found[DoneKind.DRILLED].parts] == ["a"]
     assert [part.section_id for part in found[DoneKind.RECITED].parts] == ["b"]
+    (conducted,) = found[DoneKind.CONDUCTED].parts
+    assert (conducted.section_id, conducted.seconds) == ("b", 240.0)
     yesterday = TODAY - timedelta(days=1)
     assert done_on(asked(), touched, entries, yesterday) == ()
 

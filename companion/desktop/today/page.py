@@ -1,0 +1,252 @@
+"""The page of today: the turns in order, the days to come, and care for the hands."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QModelIndex, Qt, Signal
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QHeaderView,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QStackedLayout,
+    QTableView,
+    QVBoxLayout,
+    QWidget,
+)
+
+from companion.desktop import forms, tips, typography
+from companion.desktop.days.tables import fit_rows, plain_table
+from companion.desktop.palette import Palette
+from companion.desktop.today.content import TodayContent, TurnLine
+from companion.desktop.today.table import Column, DayTableModel, TurnTableModel
+from companion.desktop.today.wording import minutes_text, tr
+
+_MOST_TURNS = 14
+_MOST_DAYS = 10
+_GAP_PIXELS = 12
+
+
+class TodayPage(QWidget):
+    """What to do today.
+
+    Signals
+    -------
+    turn_chosen(str)
+        A turn was chosen (id): the map and the score show its place.
+    turn_opened(str)
+        A turn was opened by Enter, a double click or its button: go where it is done.
+    done_by_hand(str)
+        The pianist says that a turn away from the keyboard is done (id).
+    time_asked(), discomfort_noted(), print_asked()
+        Set time and days off; something hurts; print the plan.
+    """
+
+    turn_chosen = Signal(str)
+    turn_opened = Signal(str)
+    done_by_hand = Signal(str)
+    time_asked = Signal()
+    discomfort_noted = Signal()
+    print_asked = Signal()
+
+    def __init__(self, palette: Palette, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._content = TodayContent()
+        self._filling = False
+        self._turns = TurnTableModel(palette, self)
+        self._days = DayTableModel(self)
+        self._title = forms.heading("")
+        self._headline = QLabel()
+        self._headline.setFont(typography.serif())
+        self._headline.setWordWrap(True)
+        self._minutes = QLabel()
+        self._minutes.setFont(typography.sans())
+        self._view = self._make_turns_view()
+        self._day_view = self._make_days_view()
+        self._go = self._button(
+            tr("&Go there"), tr("Open the page where the chosen turn is done"), self._open_chosen
+        )
+        self._done = self._button(
+            tr("It is &done"),
+            tr("Nobody can hear what is done away from the keyboard: say it yourself"),
+            self._tell_done,
+        )
+        self._time = self._button(
+            tr("&Time and days off…"),
+            tr("How long you practise on which day, days without practice, from memory or not"),
+            self.time_asked.emit,
+        )
+        self._print = self._button(tr("&Print…"), tr("Print the plan of today"), self._ask_print)
+        self._hurts = self._button(
+            tr("Something &hurts"),
+            tr("Stop for today: the plan ends here, and the day is noted"),
+            self.discomfort_noted.emit,
+        )
+        self._outlook = forms.small()
+        self._care = forms.small()
+        self._empty = QLabel()
+        self._empty.setFont(typography.serif(typography.HEADING_POINTS, italic=True))
+        self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self._empty.setWordWrap(True)
+        self._table_part = QWidget()
+        self._layers = QStackedLayout(self._table_part)
+        self._layers.addWidget(self._view)
+        self._layers.addWidget(self._empty)
+        self._days_part = self._make_days_part()
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.addWidget(self._make_page())
+        self.show_content(TodayContent(waiting=True))
+
+    def set_palette(self, palette: Palette) -> None:
+        """Draw in other colours from now on."""
+        self._turns.set_palette(palette)
+
+    def show_content(self, content: TodayContent) -> None:
+        """Show a plan; the chosen turn stays chosen where it is still there."""
+        before = self.chosen_turn
+        self._content = content
+        self._filling = True
+        self._title.setText(content.title or tr("Today"))
+        self._headline.setText(content.headline)
+        self._minutes.setText(minutes_text(content.minutes_planned, content.minutes_left))
+        self._turns.show_lines(content.turns, content.next_id)
+        fit_rows(self._view, _MOST_TURNS)
+        self._empty.setText(
+            tr("The plan is being made.") if content.waiting else tr("Nothing to practise today.")
+        )
+        self._layers.setCurrentIndex(0 if content.turns else 1)
+        chosen = before.turn_id if before is not None else content.next_id
+        row = self._turns.row_of(chosen)
+        if row is None:
+            row = self._turns.row_of(content.next_id)
+        if row is not None:
+            self._view.selectRow(row)
+        self._days.show_lines(content.days)
+        fit_rows(self._day_view, _MOST_DAYS)
+        self._day_view.setVisible(bool(content.days))
+        self._outlook.setText(content.outlook)
+        self._days_part.setVisible(bool(content.days or content.outlook))
+        self._care.setText("\n".join(content.care))
+        self._filling = False
+        self._tell_buttons()
+
+    @property
+    def content(self) -> TodayContent:
+        """What is shown."""
+        return self._content
+
+    @property
+    def chosen_turn(self) -> TurnLine | None:
+        """The turn that is chosen."""
+        return self._turns.line(self._view.currentIndex().row())
+
+    def choose_turn(self, turn_id: str) -> None:
+        """Choose a turn as if its row had been clicked."""
+        row = self._turns.row_of(turn_id)
+        if row is not None:
+            self._view.selectRow(row)
+
+    # internal
+
+    def _button(self, text: str, tip: str, act: object) -> QPushButton:
+        button = QPushButton(text)
+        button.setToolTip(tips.in_lines(tip))
+        button.setAccessibleDescription(tip)
+        button.clicked.connect(lambda _checked=False: act())  # type: ignore[operator]
+        return button
+
+    def _make_page(self) -> QScrollArea:
+        sheet = QWidget()
+        column = QVBoxLayout(sheet)
+        column.setContentsMargins(0, 0, 12, 0)
+        column.setSpacing(8)
+        head = QHBoxLayout()
+        head.setSpacing(_GAP_PIXELS)
+        head.addWidget(self._title, 1)
+        for button in (self._time, self._print):
+            head.addWidget(button, 0, Qt.AlignmentFlag.AlignTop)
+        column.addLayout(head)
+        column.addWidget(self._headline)
+        column.addWidget(self._table_part)
+        foot = QHBoxLayout()
+        foot.setSpacing(_GAP_PIXELS)
+        foot.addWidget(self._go)
+        foot.addWidget(self._done)
+        foot.addStretch(1)
+        foot.addWidget(self._minutes)
+        column.addLayout(foot)
+        column.addSpacing(_GAP_PIXELS)
+        column.addWidget(self._days_part)
+        column.addWidget(forms.rule())
+        care = QHBoxLayout()
+        care.setSpacing(_GAP_PIXELS)
+        care.addWidget(self._care, 1)
+        care.addWidget(self._hurts, 0, Qt.AlignmentFlag.AlignTop)
+        column.addLayout(care)
+        column.addStretch(1)
+        scroll = QScrollArea()
+        scroll.setWidget(sheet)
+        scroll.setWidgetResizable(True)
+        scroll.setFrameShape(QFrame.Shape.NoFrame)
+        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        scroll.setAccessibleName(tr("Today"))
+        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        return scroll
+
+    def _make_turns_view(self) -> QTableView:
+        view = plain_table(tr("Turns of today"))
+        view.setModel(self._turns)
+        view.setSelectionMode(QTableView.SelectionMode.SingleSelection)
+        view.selectionModel().currentRowChanged.connect(self._row_changed)
+        view.activated.connect(lambda _index: self._open_chosen())
+        header = view.horizontalHeader()
+        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        header.setSectionResizeMode(Column.WHY, QHeaderView.ResizeMode.Stretch)
+        header.setMinimumSectionSize(24)
+        return view
+
+    def _make_days_view(self) -> QTableView:
+        view = plain_table(tr("The days to the performance"))
+        view.setModel(self._days)
+        view.setSelectionMode(QTableView.SelectionMode.NoSelection)
+        header = view.horizontalHeader()
+        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        header.setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
+        return view
+
+    def _make_days_part(self) -> QWidget:
+        part = QWidget()
+        column = QVBoxLayout(part)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(8)
+        column.addWidget(forms.heading(tr("The way to the performance")))
+        column.addWidget(self._outlook)
+        column.addWidget(self._day_view)
+        return part
+
+    def _row_changed(self, _current: QModelIndex) -> None:
+        self._tell_buttons()
+        line = self.chosen_turn
+        if not self._filling and line is not None:
+            self.turn_chosen.emit(line.turn_id)
+
+    def _tell_buttons(self) -> None:
+        line = self.chosen_turn if self._content.turns else None
+        self._go.setEnabled(line is not None)
+        self._done.setEnabled(line is not None and line.by_hand and not line.done)
+        self._print.setEnabled(bool(self._content.turns))
+
+    def _open_chosen(self) -> None:
+        line = self.chosen_turn
+        if line is not None:
+            self.turn_opened.emit(line.turn_id)
+
+    def _tell_done(self) -> None:
+        line = self.chosen_turn
+        if line is not None and line.by_hand and not line.done:
+            self.done_by_hand.emit(line.turn_id)
+
+    def _ask_print(self) -> None:
+        self.print_asked.emit()
