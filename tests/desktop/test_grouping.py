@@ -204,6 +204,24 @@ def test_a_drill_is_listened_to_judged_and_kept_beside_the_takes(companion, wiri
     assert companion.history.take_ids() == takes_before
 
 
+def test_the_rhythm_of_a_drill_is_shown_in_notes(companion, wiring, page, qtbot):
+    drilling = companion.further.drilling
+    page.group_chosen.emit(1)
+    widths = []
+    for words in ("One group", "Long-short"):
+        drill = next(d for d in drilling._drills if d.title.startswith(words))
+        page.choose_drill(drill.drill_id)
+        qtbot.waitUntil(
+            lambda d=drill: d.drill_id in wiring._engraved and not page.notation.isNull(),
+            timeout=LONG_MS,
+        )
+        assert page._notation.accessibleDescription().startswith(words)
+        heads = wiring._engraved[drill.drill_id].noteheads
+        assert len(heads) == sum(len(step.note_ids) for step in drill.steps)
+        widths.append(page.notation.width())
+    assert widths[1] > widths[0]
+
+
 def test_leaving_the_page_ends_the_drill(companion, wiring, page):
     page._play.click()
     assert companion.piano._aside

@@ -79,6 +79,9 @@ class GroupingPage(QWidget):
         self._drill_list.setSpacing(2)
         self._drill_list.setFixedHeight(_DRILLS_PIXELS)
         self._drill_list.currentRowChanged.connect(self._drill_row_chosen)
+        self._notation = QLabel()
+        self._notation.setAccessibleName(tr("The drill in notes"))
+        self._notation.hide()
         self._picture = QLabel()
         self._picture.setAccessibleName(tr("The notes of the drill in the score"))
         self._play = QPushButton(tr("&Play this drill"))
@@ -114,6 +117,7 @@ class GroupingPage(QWidget):
         right.addWidget(forms.heading(tr("Drills")))
         forms.add_field(right, tr("&Group"), self._groups)
         right.addWidget(self._drill_list)
+        right.addWidget(self._notation)
         right.addWidget(self._picture)
         buttons = QHBoxLayout()
         buttons.addWidget(self._play)
@@ -227,6 +231,19 @@ class GroupingPage(QWidget):
         if picture is not None:
             self._picture.setPixmap(picture)
             self._picture.setFixedHeight(round(picture.height() / picture.devicePixelRatio()))
+
+    def show_notation(self, picture: QPixmap | None, words: str = "") -> None:
+        """Show the drill in notes; ``words`` say the same to who cannot see them."""
+        self._notation.setVisible(picture is not None)
+        self._notation.setAccessibleDescription(words)
+        if picture is not None:
+            self._notation.setPixmap(picture)
+            self._notation.setFixedHeight(round(picture.height() / picture.devicePixelRatio()))
+
+    @property
+    def notation(self) -> QPixmap:
+        """The drill in notes; a null picture while there is none."""
+        return self._notation.pixmap()
 
     def show_listening(self, listening: bool, words: str) -> None:
         """Say whether the drill is listened to."""

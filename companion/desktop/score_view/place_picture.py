@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 _PIXELS_PER_SPACE = 6.0
 _AROUND = 2.0  # staff spaces above and below
+_AROUND_SNIPPET = 1.0
+_PIXELS_PER_SPACE_OF_SNIPPET = 8.0
 _MARK_WIDTH = 0.35
 
 
@@ -41,11 +43,7 @@ def picture_of_place(
         Device pixels of a pixel.
     """
     system = placed.system
-    scene = QGraphicsScene()
-    sheet = SheetItem(page.width, page.height, "", palette, cached=False)
-    scene.addItem(sheet)
-    for _ in sheet.build(page, GlyphPaths()):
-        pass
+    scene = _scene(page, palette)
     width = min(width_pixels / _PIXELS_PER_SPACE, system.outer_box.width + 2 * _AROUND)
     left = placed.measure.box.centre_x - width / 2
     left = max(left, system.outer_box.x - _AROUND)
@@ -60,8 +58,42 @@ def picture_of_place(
         box = system.box
         mark = QRectF(x - _MARK_WIDTH / 2, box.y - _AROUND / 2, _MARK_WIDTH, box.height + _AROUND)
         scene.addRect(mark, QColor(0, 0, 0, 0), QColor(palette.place)).setOpacity(0.6)
+    return _painted(scene, source, _PIXELS_PER_SPACE, ratio, palette)
+
+
+def picture_of_snippet(
+    page: EngravedPage, width_pixels: int, ratio: float, palette: ScorePalette
+) -> QPixmap:
+    """Draw the only system of a page, smaller where it would be wider than there is room."""
+    box = page.systems[0].outer_box
+    for head in page.noteheads:
+        box = box.united(head.box)
+    source = QRectF(box.x, box.y, box.width, box.height).adjusted(
+        -_AROUND_SNIPPET, -_AROUND_SNIPPET, _AROUND_SNIPPET, _AROUND_SNIPPET
+    )
+    pixels = min(_PIXELS_PER_SPACE_OF_SNIPPET, width_pixels / source.width())
+    return _painted(_scene(page, palette), source, pixels, ratio, palette)
+
+
+def _scene(page: EngravedPage, palette: ScorePalette) -> QGraphicsScene:
+    scene = QGraphicsScene()
+    sheet = SheetItem(page.width, page.height, "", palette, cached=False)
+    scene.addItem(sheet)
+    for _ in sheet.build(page, GlyphPaths()):
+        pass
+    return scene
+
+
+def _painted(
+    scene: QGraphicsScene,
+    source: QRectF,
+    pixels_per_space: float,
+    ratio: float,
+    palette: ScorePalette,
+) -> QPixmap:
     picture = QPixmap(
-        round(width * _PIXELS_PER_SPACE * ratio), round(source.height() * _PIXELS_PER_SPACE * ratio)
+        round(source.width() * pixels_per_space * ratio),
+        round(source.height() * pixels_per_space * ratio),
     )
     picture.setDevicePixelRatio(ratio)
     picture.fill(QColor(palette.paper))

@@ -28,7 +28,7 @@ from companion.desktop.score_view.mark_layer import MarkLayer
 from companion.desktop.score_view.marks import Mark, MarkKind
 from companion.desktop.score_view.page_flow import Fit
 from companion.desktop.score_view.page_turner import PageTurner
-from companion.desktop.score_view.place_picture import picture_of_place
+from companion.desktop.score_view.place_picture import picture_of_place, picture_of_snippet
 from companion.desktop.score_view.pointing import Pointing
 from companion.desktop.score_view.prefetch import Prefetch
 from companion.desktop.score_view.printing import SectionHead, print_pages
@@ -450,6 +450,10 @@ class ScoreView(QWidget):
         return picture_of_place(
             page, placed, x, width_pixels, self.devicePixelRatioF(), self._palette
         )
+
+    def picture_of_snippet(self, page: EngravedPage, width_pixels: int) -> QPixmap:
+        """A few notes that were engraved by themselves, in the colours of the score."""
+        return picture_of_snippet(page, width_pixels, self.devicePixelRatioF(), self._palette)
 
     # -- printing --------------------------------------------------------------------------------
 

@@ -37,6 +37,7 @@ from companion.practice.drills import hear_drill
 
 if TYPE_CHECKING:
     from companion.midi.listener import TimedMessage
+    from companion.score.engraving.model import EngravedPage
 
 _SILENCE_MS = 1500  # after so much of it the tries are judged
 _NOTE_ON = 0x90
@@ -216,9 +217,19 @@ class DrillingWiring(QObject):
                 max(self._page.width() - _LEFT_OF_DRILLS_PIXELS, _LEAST_PICTURE_PIXELS),
             )
         )
+        self._page.show_notation(None)
+        self._groups.engrave(drill, self._show_notation)
         if self._playing is None:
             self._page.show_results(())
             self._page.show_listening(False, "")
+
+    def _show_notation(self, drill: Drill, page: EngravedPage) -> None:
+        """Show a drill in notes, if it is still the chosen one."""
+        if drill.drill_id == self._page.chosen_drill_id:
+            width = max(self._page.width() - _LEFT_OF_DRILLS_PIXELS, _LEAST_PICTURE_PIXELS)
+            self._page.show_notation(
+                self._score_view.picture_of_snippet(page, width), with_signs(drill.title)
+            )
 
     def _drill(self, drill_id: str) -> Drill | None:
         return next((drill for drill in self._drills if drill.drill_id == drill_id), None)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -17,6 +17,7 @@ from companion.analysis.fingering.chosen import (
 from companion.analysis.fingering.hands import PianistHands
 from companion.analysis.fingering.suggest import Suggestion, suggest_for_group
 from companion.analysis.grouping import edits
+from companion.analysis.grouping.drills import Drill
 from companion.analysis.grouping.model import Group, Grouping, RunGroups, Way
 from companion.desktop.grouping.row import GroupRow
 from companion.desktop.grouping.wording import group_sentence, tr
@@ -29,6 +30,7 @@ from companion.desktop.score_view.score_view import ScoreView
 from companion.desktop.stand import Stand
 from companion.errors import EditRefused
 from companion.history.edits import ChangeDocument
+from companion.practice.drills import engraved_drill
 from companion.practice.grouping import (
     FINGERS,
     GROUPING,
@@ -40,6 +42,7 @@ from companion.practice.grouping import (
 )
 from companion.practice.lent_score import lend, with_score
 from companion.practice.opening import OpenPiece
+from companion.score.engraving.model import EngravedPage
 from companion.score.model import Hand
 
 
@@ -78,6 +81,8 @@ class GroupingWiring(QObject):
         self._printed: dict[str, int] = {}
         self._suggested: tuple[tuple[str, int], ...] = ()
         self._hands = PianistHands()
+        self._engraved: dict[str, EngravedPage] = {}
+        self._engraving: RunningJob | None = None
         self._note_id = ""
         self._suggestions: tuple[Suggestion, ...] = ()
         action = window.actions_by_id["show_groups"]
@@ -165,6 +170,27 @@ class GroupingWiring(QObject):
         self._job.succeeded.connect(self._found)
         self._job.failed.connect(self._window.messages.show_message)
 
+    def engrave(self, drill: Drill, then: Callable[[Drill, EngravedPage], None]) -> None:
+        """Have a drill engraved in the worker, and give it on; the last ones are kept."""
+        kept = self._engraved.get(drill.drill_id)
+        if kept is not None:
+            then(drill, kept)
+            return
+        score = self._stand.score
+        if score is None:
+            return
+        key_fifths = score.measures[drill.notes[0].measure_index].key_fifths
+        if self._engraving is not None and not self._engraving.over:
+            self._engraving.forget()
+        job = self._engraving = self._jobs.run(engraved_drill, drill, key_fifths)
+
+        def engraved(page: object) -> None:
+            if isinstance(page, EngravedPage):
+                self._engraved[drill.drill_id] = page
+                then(drill, page)
+
+        job.succeeded.connect(engraved)
+
     # -- what is shown ---------------------------------------------------------------------------
 
     def _piece_laid(self, _opened: OpenPiece) -> None:
@@ -173,6 +199,7 @@ class GroupingWiring(QObject):
         self._job = None
         self._grouping = None
         self._printed, self._suggested = {}, ()
+        self._engraved.clear()
         self._note_id = ""
         self._show()
         if self._lane_shown:
