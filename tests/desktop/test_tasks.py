@@ -216,5 +216,10 @@ def test_takes_of_earlier_days_are_measured_in_tasks_from_their_matches(
     page.sheet.moved.emit(first.task_id, 0, 1)
     moved = wiring.tasks.task(first.task_id)
     qtbot.waitUntil(lambda: bool(measured(moved)), timeout=LONG_MS)
+    take = history.takes_of(piece_id)[0]
+    companion.takes.show_take(take.take_id)
+    sections = companion.window.listener._take_sections
+    qtbot.waitUntil(lambda: "Tasks: " in sections.text(), timeout=LONG_MS)
+    assert f"{moved.name} 100 %" in sections.text()
     assert matches() == before
     assert {row.accuracy for row in measured(moved)} == {1.0}

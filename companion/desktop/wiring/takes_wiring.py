@@ -15,6 +15,7 @@ from companion.desktop.days.content import DaysContent, TakeRow
 from companion.desktop.jobs import Jobs
 from companion.desktop.main_window import MainWindow
 from companion.desktop.message_strip import Tone
+from companion.desktop.percent import percent
 from companion.desktop.score_view.score_view import ScoreView
 from companion.desktop.stand import Stand
 from companion.desktop.wiring.calendar import Calendar
@@ -295,10 +296,19 @@ class TakesWiring(QObject):
             for section_id in dict.fromkeys(row.section_id for row in sections)
             if section_id in self._stand.section_map
         ]
+        told = [self.tr("Sections: {names}").format(names=", ".join(names))] if names else []
+        kept = {task.task_id: task.name for task in self._tasks if task.kept}
+        tasks = [
+            f"{kept[row.section_id]} {percent(row.accuracy)}"
+            for row in sections
+            if row.section_id in kept and row.complete and row.accuracy is not None
+        ]
+        if tasks:
+            told.append(self.tr("Tasks: {names}").format(names=", ".join(tasks)))
         listener.show_finished(
             self.tr("{name}: {hands}").format(name=name, hands=self._hands_names[whole.hands]),
             figure_lines(whole, beat),
-            self.tr("Sections: {names}").format(names=", ".join(names)) if names else "",
+            "\n".join(told),
         )
 
     # showing
