@@ -8,6 +8,7 @@ enough.
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -84,21 +85,21 @@ class Follower:
         """
         decoder = self._decoder
         decoder.hear(note.onset_seconds, note.pitch, note.velocity)
-        if decoder.best < 0:
+        best = decoder.best
+        if best < 0:
             return None
-        quarters = self._onsets.state_quarters
-        here = float(quarters[decoder.best])
+        places = self._onsets.state_quarters[decoder.active]
+        here = self._onsets.state_quarters.item(best)
         likelihood = np.exp(-decoder.active_costs)
-        away = quarters[decoder.active] - here
-        near = np.abs(away) <= SAME_PLACE_QUARTERS
-        everything = float(likelihood.sum()) + float(np.exp(-max(-30.0, decoder.lost_cost)))
-        confidence = float(likelihood[near].sum()) / everything
+        near = np.abs(places - here) <= SAME_PLACE_QUARTERS
+        everything = np.add.reduce(likelihood) + math.exp(-max(-30.0, decoder.lost_cost))
+        confidence = float(np.add.reduce(likelihood * near) / everything)
         if confidence < LEAST_CONFIDENCE:
             self._last_quarters = None
             self._tempo.forget()
             return None
         taken = decoder.taken()
-        first = self._notes[self._onsets.notes_at[decoder.best][0]]
+        first = self._notes[self._onsets.notes_at[best][0]]
         event = self._event(here)
         if taken is Taken.WRITTEN_LEAP and self._last_quarters is not None:
             # for the tempo the music goes on: as far from the last onset as it is written
@@ -111,10 +112,10 @@ class Follower:
             measure_index=first.measure_index,
             measure_offset_quarters=first.measure_offset_quarters,
             confidence=confidence,
-            hands=CHAIN_HANDS[self._onsets.state_chain[decoder.best]],
+            hands=CHAIN_HANDS[self._onsets.state_chain[best]],
             quarters_per_minute=tempo,
             event=event,
-            ambiguous_with=self._other_places(likelihood, near),
+            ambiguous_with=_other_places(places[~near & (likelihood > LIKELY_TOO)]),
             verdict=verdict,
             score_index=index,
         )
@@ -143,13 +144,11 @@ class Follower:
         right = self._notes[nearest].pitch == note.pitch
         return (Verdict.RIGHT if right else Verdict.WRONG), nearest
 
-    def _other_places(
-        self, likelihood: NDArray[np.float64], near: NDArray[np.bool_]
-    ) -> tuple[float, ...]:
-        states = self._decoder.active[~near & (likelihood > LIKELY_TOO)]
-        found: list[float] = []
-        # not np.unique: its first call imports masked arrays, 130 ms in the middle of playing
-        for place in sorted(set(self._onsets.state_quarters[states].tolist())):
-            if not found or place - found[-1] > SAME_PLACE_QUARTERS:
-                found.append(place)
-        return tuple(found)
+
+def _other_places(places: NDArray[np.float64]) -> tuple[float, ...]:
+    """Of places (quarters) the first of each that are near to each other, in rising order."""
+    found: list[float] = []
+    for place in sorted(places.tolist()):
+        if not found or place - found[-1] > SAME_PLACE_QUARTERS:
+            found.append(place)
+    return tuple(found)

@@ -21,10 +21,18 @@ class RunningTempo:
 
     def __init__(self) -> None:
         self._points: deque[tuple[float, float]] = deque()
+        self.forget()
 
     def forget(self) -> None:
         """Begin a new line: what comes does not follow from what was."""
         self._points.clear()
+        self._begin(0.0, 0.0)
+
+    def _begin(self, seconds: float, quarters: float) -> None:
+        """Count from here, so that the sums stay small."""
+        self._from_seconds, self._from_quarters = seconds, quarters
+        self._notes_at: dict[float, int] = {}
+        self._sum_quarters = self._sum_seconds = self._sum_squares = self._sum_products = 0.0
 
     def hear(self, seconds: float, quarters: float) -> float | None:
         """Take one more note.
@@ -44,15 +52,30 @@ class RunningTempo:
             step = quarters - points[-1][1]
             if step < -STEP_BACK_QUARTERS or step > LEAP_QUARTERS:
                 points.clear()
+        if not points:
+            self._begin(seconds, quarters)
         points.append((seconds, quarters))
+        self._count(seconds, quarters, 1)
         while quarters - points[0][1] > SPAN_QUARTERS:
-            points.popleft()
-        places = [place for _, place in points]
-        if len(set(places)) < FEWEST_ONSETS or max(places) - min(places) < FEWEST_QUARTERS:
+            self._count(*points.popleft(), -1)
+        places = self._notes_at
+        if len(places) < FEWEST_ONSETS or max(places) - min(places) < FEWEST_QUARTERS:
             return None
         count = len(points)
-        mean_place = sum(places) / count
-        mean_time = sum(time for time, _ in points) / count
-        square = sum((place - mean_place) ** 2 for place in places)
-        slope = sum((place - mean_place) * (time - mean_time) for time, place in points) / square
+        square = self._sum_squares - self._sum_quarters**2 / count
+        product = self._sum_products - self._sum_quarters * self._sum_seconds / count
+        slope = product / square
         return 60.0 / slope if slope > 1e-3 else None
+
+    def _count(self, seconds: float, quarters: float, sign: int) -> None:
+        """Add one note to the sums, or take it away."""
+        notes = self._notes_at.get(quarters, 0) + sign
+        if notes:
+            self._notes_at[quarters] = notes
+        else:
+            del self._notes_at[quarters]
+        x, y = quarters - self._from_quarters, seconds - self._from_seconds
+        self._sum_quarters += sign * x
+        self._sum_seconds += sign * y
+        self._sum_squares += sign * x * x
+        self._sum_products += sign * x * y

@@ -7,13 +7,14 @@ may also begin with a wrong key.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from companion.listening.decoding.moves import JUMP, JUMP_WRONG
 from companion.listening.decoding.starting_anew import Landings, departures
-from companion.listening.decoding.ways import NO_WAYS, Ways, together
+from companion.listening.decoding.ways import NO_WAYS, Ways
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -27,6 +28,16 @@ if TYPE_CHECKING:
 
 RIVALS_BACK, RIVALS_AHEAD = 100, 30
 """So many onsets around a rival of the best path are looked at for a new start from there."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Start:
+    """A path that may start anew at some places, with what speaks against it and by which move."""
+
+    departure: Departure
+    ready: float
+    move: int
+    places: NDArray[np.intp]
 
 
 class Jumps:
@@ -71,69 +82,51 @@ class Jumps:
         with_any_slip
             Whether the first key may be wrong everywhere, not only where a start is expected.
         """
-        found: list[Ways] = []
-        others: list[tuple[Departure, float, int, NDArray[np.intp]]] = []
+        starts: list[_Start] = []
         for rank, start in enumerate(departures(self._onsets, self._costs, paths)):
             ready = self.landings.readiness(start, readiness, habits)
             worth = ready + self.landings.least < dearest
-            if not rank and (worth or found_again < dearest):
-                found.append(self._anywhere(tables, start, ready, habits, found_again, dearest))
+            if not rank:
+                if not worth and found_again >= dearest:
+                    continue
+                starts.append(_Start(start, ready, JUMP, tables.written))
             if not worth:
                 continue
             if rank:
                 near = (start.state - RIVALS_BACK, start.state + RIVALS_AHEAD)
                 places = tables.written[slice(*tables.written.searchsorted(near))]
-                others.append((start, ready, JUMP, places))
+                starts.append(_Start(start, ready, JUMP, places))
             familiar = self.landings.familiar(start, habits)
-            not_written = [state for state in familiar if not tables.bits[state]]
-            others.append((start, ready, JUMP_WRONG, np.array(not_written, np.intp)))
+            not_written = [state for state in familiar if not tables.bits.item(state)]
+            if not_written:
+                starts.append(_Start(start, ready, JUMP_WRONG, np.array(not_written)))
             if with_any_slip:
-                others.append((start, ready, JUMP_WRONG, tables.close))
-        if others:
-            found.append(self._each(tables, others, habits).below(dearest))
-        return together(found) if found else NO_WAYS
+                starts.append(_Start(start, ready, JUMP_WRONG, tables.close))
+        return self._together(starts, tables, habits, found_again, dearest) if starts else NO_WAYS
 
-    def _anywhere(
+    def _together(
         self,
+        starts: list[_Start],
         tables: PitchTables,
-        start: Departure,
-        ready: float,
         habits: Habits,
         found_again: float,
         dearest: float,
     ) -> Ways:
-        """New starts wherever the key is written."""
-        places = self.landings.where_written(tables)
-        cost = self.landings.costs_of(places, start.state, start.by_slip, habits)
-        cost += ready
-        np.minimum(cost, found_again, out=cost)
-        worth = (cost < dearest).nonzero()[0]
-        return Ways(
-            places.states[worth],
-            cost[worth],
-            np.full(len(worth), start.path),
-            np.full(len(worth), JUMP),
-        )
-
-    def _each(
-        self,
-        tables: PitchTables,
-        starts: list[tuple[Departure, float, int, NDArray[np.intp]]],
-        habits: Habits,
-    ) -> Ways:
-        """New starts of several paths, each at some places of its own; all at once."""
-        states = np.concatenate([places for *_, places in starts])
-        lengths = [len(places) for *_, places in starts]
+        """All these at once: each path at some places of its own."""
+        states = np.concatenate([start.places for start in starts])
+        lengths = [len(start.places) for start in starts]
         which = np.arange(len(starts)).repeat(lengths)
-        left = np.array([start.state for start, *_ in starts])[which]
-        by_slip = np.array([start.by_slip for start, *_ in starts])
-        cost = self.landings.costs_of(
-            self.landings.places(states),
-            left,
-            by_slip[which] if by_slip.any() else False,
-            habits,
+        each = np.array(
+            [(s.departure.state, s.departure.path, s.departure.by_slip, s.move) for s in starts]
         )
-        cost += np.array([ready for _, ready, *_ in starts])[which]
+        left, path, by_slip, move = each.T
+        cost = self.landings.costs_of(states, left[which], (by_slip != 0)[which], habits)
+        cost += np.array([start.ready for start in starts])[which]
         cost += tables.slip[states]
-        path = np.array([start.path for start, *_ in starts])[which]
-        return Ways(states, cost, path, np.array([move for _, _, move, _ in starts])[which])
+        # From nowhere: whoever was lost. The likeliest path stands for them.
+        if starts[0].places is tables.written:
+            anywhere = cost[: lengths[0]]
+            np.minimum(anywhere, found_again, out=anywhere)
+        worth = (cost < dearest).nonzero()[0]
+        which = which[worth]
+        return Ways(states[worth], cost[worth], path[which], move[which])

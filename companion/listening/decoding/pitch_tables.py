@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 class PitchTables:
     """What one key means at every state."""
 
-    pitch: int
     written: NDArray[np.intp]  # the states where it is written
     bits: NDArray[np.int64]  # its mask there, 0 elsewhere
     wrong: NDArray[np.float64]  # cost of standing for another key
@@ -57,7 +56,6 @@ def pitch_tables(onsets: ScoreOnsets, costs: Costs, pitch: int) -> PitchTables:
     added[written] = costs.added_again
     adorning = within(0, 1, 2, 3, 4, among=onsets.adorned)
     return PitchTables(
-        pitch,
         np.flatnonzero(written),
         bits,
         wrong,

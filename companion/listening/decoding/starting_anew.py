@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 
     from companion.listening.decoding.costs import Costs
     from companion.listening.decoding.habits import Habits
-    from companion.listening.decoding.pitch_tables import PitchTables
     from companion.listening.decoding.score_onsets import ScoreOnsets
 
 SAME_ONSET_QUARTERS = 1e-3
@@ -72,40 +71,25 @@ def departures(onsets: ScoreOnsets, costs: Costs, paths: Paths) -> list[Departur
     What a path leaves unfinished counts in part. The others keep an ambiguity alive: who goes back
     a little in music that stands twice in the score may have done so at either place.
     """
-    found: list[Departure] = []
     leaving = paths.table[COST] + costs.unfinished_note * paths.table[LEFT]
     slips = (paths.heard & SLIPPED) != 0
     leaving += slips * costs.retry_after_slip
-    quarters = onsets.state_quarters[paths.states]
-    for _ in range(MOST_DEPARTURES):
-        at = int(leaving.argmin())
-        cost = float(leaving[at])
-        if found and cost > found[0].cost + RIVAL_DEPARTURE:
-            break
-        found.append(Departure(at, int(paths.states[at]), cost, bool(slips[at])))
-        leaving[np.abs(quarters - quarters[at]) < costs.beats_quarters] = NEVER
+    near = (leaving <= leaving[leaving.argmin()] + RIVAL_DEPARTURE).nonzero()[0]
+    states = paths.states[near]
+    quarters = onsets.state_quarters[states].tolist()
+    columns = (leaving[near], states, near, slips[near])
+    found: list[Departure] = []
+    taken: list[float] = []
+    # The cheapest first; of equals the first one in the score.
+    for (cost, state, path, by_slip), place in sorted(
+        zip(zip(*(each.tolist() for each in columns), strict=True), quarters, strict=True)
+    ):
+        if all(abs(place - other) >= costs.beats_quarters for other in taken):
+            found.append(Departure(path, state, cost, by_slip))
+            taken.append(place)
+            if len(found) == MOST_DEPARTURES:
+                break
     return found
-
-
-@dataclass(frozen=True, slots=True)
-class Places:
-    """Some states at which a player may start anew, with what bears on it.
-
-    Parameters
-    ----------
-    states, quarters, chain
-        Each state, where it is written, and its chain.
-    measure
-        Counted along the page.
-    inside
-        Cost of not being at the beginning of a measure.
-    """
-
-    states: NDArray[np.intp]
-    quarters: NDArray[np.float64]
-    chain: NDArray[np.int8]
-    measure: NDArray[np.intp]
-    inside: NDArray[np.float64]
 
 
 class Landings:
@@ -136,29 +120,10 @@ class Landings:
             costs.landing_beats,
             float(self._by_measures.min(initial=NEVER)),
         )
-        self._written: dict[int, Places] = {}
         # Where the player began before, and what it costs to begin there again.
         self._landings: tuple[float, ...] = ()
         self._known: list[int] = []
         self._known_cost = np.full(onsets.size, NEVER)
-
-    def places(self, states: NDArray[np.intp]) -> Places:
-        """What bears on starting anew at some states."""
-        o = self._onsets
-        return Places(
-            states,
-            o.state_quarters[states],
-            o.state_chain[states],
-            self._measure[states],
-            self._inside[states],
-        )
-
-    def where_written(self, tables: PitchTables) -> Places:
-        """The places where a key is written, gathered once per key."""
-        places = self._written.get(tables.pitch)
-        if places is None:
-            places = self._written[tables.pitch] = self.places(tables.written)
-        return places
 
     def costs_of_beginning(self, states: NDArray[np.intp]) -> NDArray[np.float64]:
         """Cost of beginning a take at each of some states."""
@@ -173,10 +138,10 @@ class Landings:
         The beginnings of this measure and the one before, and where the player began before.
         """
         self._look_up_landings(habits)
-        this = int(self._opening[start.state])
-        before = int(self._opening[max(0, this - 1)])
+        this = self._opening.item(start.state)
+        before = self._opening.item(max(0, this - 1))
         chain = self._onsets.state_chain
-        here = [this, before] if chain[before] == chain[this] else [this]
+        here = [this, before] if chain.item(before) == chain.item(this) else [this]
         known = self._known
         new = [state for state in here if self._onsets.notes_at[state] and state not in known]
         return known + new
@@ -200,51 +165,54 @@ class Landings:
     def readiness(self, start: Departure, readiness: float, habits: Habits) -> float:
         """What a path costs that starts anew, wherever: it may have stopped here before."""
         c = self._costs
-        if float(self._onsets.state_quarters[start.state]) in habits.ends:
+        if self._onsets.state_quarters.item(start.state) in habits.ends:
             readiness = max(readiness - c.ended_here_before, c.jump_after_long_pause)
         return start.cost + readiness
 
     def costs_of(
         self,
-        places: Places,
-        left: NDArray[np.intp] | int,
-        by_slip: NDArray[np.bool_] | bool,
+        states: NDArray[np.intp],
+        left: NDArray[np.intp],
+        by_slip: NDArray[np.bool_],
         habits: Habits,
     ) -> NDArray[np.float64]:
-        """Cost of starting anew at each of some places, besides the readiness to do so.
+        """Cost of starting anew at some states, besides the readiness to do so.
 
         Parameters
         ----------
-        places
-            Where.
-        left, by_slip
-            The state where the player was, and whether a slip made them stop; or those of each.
+        states, left
+            Where, and the state where the player was.
+        by_slip
+            Whether a slip made them stop.
         """
         self._look_up_landings(habits)
         o, c = self._onsets, self._costs
-        behind = o.state_quarters[left] - places.quarters
-        jump: NDArray[np.float64] = self._by_measures[
-            self._measure[left] + self._last_measure - places.measure
-        ]
-        jump += places.inside
+        behind = o.state_quarters[left]
+        behind -= o.state_quarters[states]
+        measures = self._measure[left]
+        measures -= self._measure[states]
+        measures += self._last_measure
+        jump: NDArray[np.float64] = self._by_measures[measures]
+        jump += self._inside[states]
+        close = behind <= c.beats_quarters
         near = behind > SAME_ONSET_QUARTERS
-        near &= behind <= c.beats_quarters
+        near &= close
         np.putmask(jump, near, np.minimum(jump, c.landing_beats))
+        close &= behind >= -SAME_ONSET_QUARTERS
         np.putmask(jump, np.abs(behind) < SAME_ONSET_QUARTERS, c.landing_here)
-        self._prefer_known(places, jump, behind)
-        if np.any(by_slip):  # a reason to try again from close by, not to leap elsewhere
-            far = (behind < -SAME_ONSET_QUARTERS) | (behind > c.beats_quarters)
-            jump[far & by_slip] -= c.retry_after_slip
-        jump += (places.chain != o.state_chain[left]) * c.other_hands
+        self._prefer_known(states, jump, behind)
+        # A slip is a reason to try again from close by, not to leap elsewhere.
+        jump -= (by_slip & ~close) * c.retry_after_slip
+        jump += (o.state_chain[states] != o.state_chain[left]) * c.other_hands
         return jump
 
     def _prefer_known(
-        self, places: Places, jump: NDArray[np.float64], behind: NDArray[np.float64]
+        self, states: NDArray[np.intp], jump: NDArray[np.float64], behind: NDArray[np.float64]
     ) -> None:
         """Make it cheap to begin where the player began before, above all within a passage."""
         if not self._known:
             return
-        known = self._known_cost[places.states]
+        known = self._known_cost[states]
         found = (known < NEVER).nonzero()[0]
         if not len(found):
             return

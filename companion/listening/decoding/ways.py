@@ -10,8 +10,6 @@ import numpy as np
 from companion.listening.decoding.costs import NEVER
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from numpy.typing import NDArray
 
 
@@ -37,28 +35,9 @@ class Ways:
         """What the cheapest costs, ``NEVER`` when there is none."""
         return float(self.cost[self.cost.argmin()]) if len(self.cost) else NEVER
 
-    def below(self, dearest: float) -> Ways:
-        """Those that cost less."""
-        kept = (self.cost < dearest).nonzero()[0]
-        if len(kept) == len(self.cost):
-            return self
-        return Ways(self.states[kept], self.cost[kept], self.path[kept], self.move[kept])
-
 
 _NO_STATES = np.zeros(0, np.intp)
 NO_WAYS = Ways(_NO_STATES, np.zeros(0), _NO_STATES, np.zeros(0, np.int64))
-
-
-def together(ways: Sequence[Ways]) -> Ways:
-    """Several bundles of ways as one, in their order."""
-    if len(ways) == 1:
-        return ways[0]
-    return Ways(
-        np.concatenate([each.states for each in ways]),
-        np.concatenate([each.cost for each in ways]),
-        np.concatenate([each.path for each in ways]),
-        np.concatenate([each.move for each in ways]),
-    )
 
 
 class CheapestWays:
