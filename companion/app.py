@@ -475,6 +475,7 @@ def main(score_path: str | None = None) -> int:
     ask_for_style()
     application = QApplication.instance() or QApplication(sys.argv[:1])
     if not isinstance(application, QApplication):
+        self.stand.history = None  # what threads have told before now may still be on its way here
         return 1
     application.setApplicationName("companion-at-the-piano")
     application.setApplicationDisplayName("")
