@@ -108,6 +108,8 @@ class WorkWiring(QObject):
     # -- working out -----------------------------------------------------------------------------
 
     def _piece_laid(self, _opened: OpenPiece) -> None:
+        if self._job is not None and not self._job.over:
+            self._job.forget()  # it is about the piece before
         self._estimate = self._workload = None
         self._window.map_view.show_work(())
         self._timer.start(_AFTER_MS)
