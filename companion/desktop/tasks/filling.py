@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Mapping
 from datetime import timedelta
 
@@ -38,9 +39,11 @@ def tasks_content(
         Since when sections and tasks are known; None until that was worked out.
     """
     by_id = {each.section_id: each for each in days.tasks}
+    leaves = section_map.leaves  # they tile the piece, in order
+    starts = [section.start for section in leaves]
     lines = []
     for task in tasks.tasks:
-        section = section_map.section_at(task.start)
+        section = leaves[max(0, bisect_right(starts, task.start) - 1)] if leaves else None
         first, last = measure_range(score, task.start, task.end)
         lines.append(
             TaskLine(

@@ -34,6 +34,7 @@ _LEAST_ROWS = 6
 _BELOW_LIST_PIXELS = 400  # head and foot of the list, the chosen task and its charts
 _GAP_PIXELS = 8
 _LEAST_LETTERS = 18
+_ROWS_TO_FIT = 40
 _LEAST_CHART_PIXELS = 140  # three beside each other and the listener in the smallest window
 _WIDEST_PIXELS = {Column.TASK: 210, Column.SECTION: 150}
 _BY_WORK, _BY_PLACE = 0, 1
@@ -208,7 +209,7 @@ class TasksPage(QWidget):
         view.selectionModel().currentRowChanged.connect(self._row_changed)
         view.activated.connect(lambda _index: self._emit(self.score_asked))
         header = view.horizontalHeader()
-        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        header.setResizeContentsPrecision(_ROWS_TO_FIT)  # of hundreds of rows: it takes seconds
         header.setSectionResizeMode(Column.WHY, QHeaderView.ResizeMode.Stretch)
         return view
 
@@ -247,12 +248,12 @@ class TasksPage(QWidget):
         self._filling = True
         row = self._model.row_of(self._task_id) or 0
         self._model.show_lines(lines, content.today)
-        header = self._view.horizontalHeader()
-        for column, widest in _WIDEST_PIXELS.items():
-            header.setSectionResizeMode(column, QHeaderView.ResizeMode.ResizeToContents)
-            if self._view.columnWidth(column) > widest:
-                header.setSectionResizeMode(column, QHeaderView.ResizeMode.Interactive)
-                header.resizeSection(column, widest)
+        for column in Column:
+            if column is not Column.WHY:
+                self._view.resizeColumnToContents(column)
+                widest = _WIDEST_PIXELS.get(column, 0)
+                if widest and self._view.columnWidth(column) > widest:
+                    self._view.setColumnWidth(column, widest)
         self._fit_rows()
         self._empty.setText(_words_for_none(content))
         self._table_layers.setCurrentIndex(0 if lines else 1)

@@ -35,12 +35,15 @@ class TaskTableModel(QAbstractTableModel):
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._lines: tuple[TaskLine, ...] = ()
+        self._texts: list[tuple[str, ...]] = []
+        self._fonts = [typography.serif(typography.SERIF_POINTS, italic=i) for i in (False, True)]
         self._today: date | None = None
 
     def show_lines(self, lines: tuple[TaskLine, ...], today: date | None) -> None:
         """Replace everything."""
         self.beginResetModel()
         self._lines, self._today = lines, today
+        self._texts = [_texts(line, today) for line in lines]
         self.endResetModel()
 
     def line(self, row: int) -> TaskLine | None:
@@ -83,9 +86,9 @@ class TaskTableModel(QAbstractTableModel):
             return None
         column = Column(index.column())
         if role == Qt.ItemDataRole.DisplayRole:
-            return self._text(line, column)
+            return self._texts[index.row()][column]
         if role == Qt.ItemDataRole.FontRole and column is Column.TASK:
-            return typography.serif(typography.SERIF_POINTS, italic=not line.kept)
+            return self._fonts[not line.kept]
         if role == Qt.ItemDataRole.TextAlignmentRole:
             return _alignment(column)
         if role == Qt.ItemDataRole.ToolTipRole:
@@ -94,19 +97,21 @@ class TaskTableModel(QAbstractTableModel):
             return wording.task_sentence(line, self._today)
         return None
 
-    def _text(self, line: TaskLine, column: Column) -> str:
-        return {
-            Column.TASK: line.title,
-            Column.MEASURES: line.measures,
-            Column.HAND: line.hand,
-            Column.SECTION: line.section,
-            Column.WHY: wording.why_text(line),
-            Column.ACCURACY: wording.accuracy_text(line.days),
-            Column.TEMPO: wording.tempo_text(line.days),
-            Column.LAST_PLAYED: wording.last_played_text(line.days, self._today),
-            Column.TAKES: wording.takes_text(line.days),
-            Column.STATE: wording.state_text(line),
-        }[column]
+
+def _texts(line: TaskLine, today: date | None) -> tuple[str, ...]:
+    """What stands in the columns of a task."""
+    return (
+        line.title,
+        line.measures,
+        line.hand,
+        line.section,
+        wording.why_text(line),
+        wording.accuracy_text(line.days),
+        wording.tempo_text(line.days),
+        wording.last_played_text(line.days, today),
+        wording.takes_text(line.days),
+        wording.state_text(line),
+    )
 
 
 def _titles() -> tuple[str, ...]:
