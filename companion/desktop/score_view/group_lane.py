@@ -145,7 +145,7 @@ class GroupLane(PageLane):
         written = self._written[page] = []
         columns, rows = self._columns(page), self._rows(page)
         for system in engraved.systems:
-            print_there = tuple(self._index.print_of(page, system))
+            print_there = self._index.print_of(page, system)
             for hand in Hand:
                 rects = print_there if hand is Hand.RIGHT else map(turned, print_there)
                 side = _Side(self._index, hand, Room(rects), system.index)
@@ -206,19 +206,27 @@ class GroupLane(PageLane):
         return found
 
     def _raised(self, page: int, system: int, written: Room) -> dict[int, float]:
-        """By how much the marks above each measure go up, to stand above what is written."""
+        """By how much the marks above each measure go up, to stand above what is written.
+
+        The lowest ones first: what stood above a mark that goes up gives way to it.
+        """
+        marks = [
+            (measure.measure_index, words)
+            for measure in self._index.measures_on(page)
+            if measure.system == system and (words := self._index.words_above(page, measure))
+        ]
+        marks.sort(key=lambda mark: max(word.bottom for word in mark[1]), reverse=True)
         found = {}
-        for measure in self._index.measures_on(page):
-            if measure.system != system:
-                continue
-            words = self._index.words_above(page, measure)
+        for measure_index, words in marks:
             needed = 0.0
             for word in words:
                 top = written.top_of(word.left - _OFF_PRINT, word.right + _OFF_PRINT)
                 if top is not None:
                     needed = max(needed, word.bottom + _OFF_WORDS - top)
             if needed:
-                found[measure.measure_index] = needed
+                found[measure_index] = needed
+            for word in words:
+                written.add(word._replace(top=word.top - needed, bottom=word.bottom - needed))
         return found
 
 

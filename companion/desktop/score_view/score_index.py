@@ -65,6 +65,7 @@ class ScoreIndex:
         self._notes_of_measure: dict[int, list[ScoreNote]] = {}
         self._written: dict[int, Measure] = {}
         self._anchors: dict[int, tuple[list[float], list[float]]] = {}
+        self._print: dict[tuple[int, int], tuple[Rect, ...]] = {}
 
     # -- filling ---------------------------------------------------------------------------------
 
@@ -72,6 +73,7 @@ class ScoreIndex:
         """Take in a page; one with the same index is forgotten first."""
         self._forget(page.index)
         self._pages[page.index] = page
+        self._print = {key: found for key, found in self._print.items() if key[0] != page.index}
         self._glyph_boxes[page.index] = outline_boxes(page.glyphs)
         for measure in page.measures:
             placed = PlacedMeasure(page.index, measure, page.systems[measure.system])
@@ -187,8 +189,14 @@ class ScoreIndex:
 
     # -- free room for signs -----------------------------------------------------------------------
 
-    def print_of(self, page: int, system: EngravedSystem) -> Iterator[Rect]:
+    def print_of(self, page: int, system: EngravedSystem) -> Sequence[Rect]:
         """All that is printed of a system in small rectangles, but for marks that may move up."""
+        key = page, system.index
+        if key not in self._print:
+            self._print[key] = tuple(self._find_print_of(page, system))
+        return self._print[key]
+
+    def _find_print_of(self, page: int, system: EngravedSystem) -> Iterator[Rect]:
         engraved, boxes = self._pages[page], self._glyph_boxes[page]
         for shape in system.shapes:
             yield from pieces_of(shape, boxes)
