@@ -312,3 +312,19 @@ def test_bars_of_a_lane_begin_in_line_whatever_their_figures(measures, section_m
     )
     metrics = QFontMetricsF(typography.sans(typography.SMALL_POINTS))
     assert _text_columns(picture, metrics)[Lane.ACCURACY] >= metrics.horizontalAdvance("100 %")
+
+
+def test_measures_in_a_narrow_section_lose_their_word_before_their_numbers(
+    qtbot, measures, section_map
+):
+    def drawn(name):
+        narrow = replace(section_map.sections[-1], section_id="n", name=name, why="")
+        view = SectionMapView(DAY)
+        qtbot.addWidget(view)
+        end = replace(section_map, sections=(*section_map.sections[:-1], narrow))
+        view.show_map(measures, end)
+        view.resize(260, view.sizeHint().height())
+        return view.grab().toImage()
+
+    assert drawn("mm. 13–24 and on") == drawn("13–24 and on")
+    assert drawn("mm. 13–24 and on") != drawn("MM. 13–24 and on")

@@ -48,6 +48,17 @@ def test_nothing_is_begun_while_somebody_plays(qtbot, work, steps):
     assert all(step.is_set() for step in steps)
 
 
+def test_what_is_held_for_two_reasons_waits_for_both(qtbot, work, steps):
+    work.hold()
+    work.hold(why=working_out.LOADING)
+    work.ask(a_request())
+    with qtbot.waitSignal(work.finished, timeout=1000 * PATIENCE_SECONDS):
+        work.go_on()
+        assert not steps[0].is_set()
+        work.go_on(why=working_out.LOADING)
+    assert all(step.is_set() for step in steps)
+
+
 def test_a_held_work_still_ends_with_the_window(qtbot, work, steps):
     work.hold()
     work.ask(a_request())

@@ -139,7 +139,10 @@ def _paint_leaf(painter: QPainter, picture: MapPicture, section: Section, row: M
         metrics = QFontMetricsF(name_font)
     painter.setFont(name_font)
     painter.setPen(QColor(palette.place if selected else palette.ink))
-    name = metrics.elidedText(section.name, Qt.TextElideMode.ElideRight, room)
+    name = section.name
+    if metrics.horizontalAdvance(name) > room and name.startswith(("m. ", "mm. ")):
+        name = name.partition(" ")[2]  # the numbers say more than the word
+    name = metrics.elidedText(name, Qt.TextElideMode.ElideRight, room)
     base = row.top + BAND_PIXELS / 2 + metrics.capHeight() / 2
     painter.drawText(QPointF(rect.left() + 7, base), name)
     name_width = metrics.horizontalAdvance(name)
