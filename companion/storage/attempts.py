@@ -115,6 +115,8 @@ def played_stretches(
     takes = TakeColumns(take_ids, moments, zones)
     records = np.frombuffer(b"".join(packed), dtype=RECORD)
     take_of = np.repeat(np.arange(len(rows)), [len(each) // RECORD.itemsize for each in packed])
+    all_found, all_counts = np.unique(records["stretch"], return_counts=True)
+    count_of = dict(zip(all_found.tolist(), all_counts.tolist(), strict=True))
     touched = (records["coverage"] >= SPILL_COVERAGE) | records["began_again"]
     day_of = day_ordinals(moments, zones, day_starts_at_hour)[take_of]
     if before is not None:
@@ -122,9 +124,10 @@ def played_stretches(
     records, take_of, day_of = records[touched], take_of[touched], day_of[touched]
     found: dict[Stretch, PlayedStretch] = {}
     for stretch in stretches:
-        inside = np.flatnonzero(records["stretch"] == _fingerprint(stretch.key))
-        if not len(inside):
+        fingerprint = _fingerprint(stretch.key)
+        if fingerprint not in count_of:
             continue
+        inside = np.flatnonzero(records["stretch"] == fingerprint)
         days, first = np.unique(day_of[inside], return_index=True)
         apart = np.unique(day_of[inside][records["hands"][inside] != _BOTH])
         chosen = inside[first]
@@ -134,6 +137,7 @@ def played_stretches(
             take_of=take_of[chosen[whole]],
             records=records[chosen[whole]],
             cold_days=days[whole],
+            take_count=count_of[fingerprint],
             days=tuple(map(date.fromordinal, days.tolist())),
             apart_days=tuple(map(date.fromordinal, apart.tolist())),
         )
@@ -164,6 +168,7 @@ def touched_sections(
     shape = (len(rows), len(stretches))
     coverage, complete = np.zeros(shape), np.zeros(shape, dtype=np.bool_)
     hands, tempo = np.full(shape, _BOTH, dtype=np.uint8), np.full(shape, np.nan)
+    stops = np.zeros(shape, dtype=np.int64)
     kept = (records["coverage"] >= SPILL_COVERAGE) | records["began_again"]
     for column, stretch in enumerate(stretches):
         inside = np.flatnonzero(kept & (records["stretch"] == _fingerprint(stretch.key)))
@@ -173,6 +178,7 @@ def touched_sections(
         complete[at, column] = records["complete"][inside]
         hands[at, column] = records["hands"][inside]
         tempo[at, column] = records["tempo"][inside]
+        stops[at, column] = records["stops"][inside]
     return Touched(
         take_ids=take_ids,
         microseconds=moments,
@@ -182,6 +188,7 @@ def touched_sections(
         complete=complete,
         hands=hands,
         tempo=tempo,
+        stops=stops,
     )
 
 

@@ -294,10 +294,12 @@ class HistoryFile:
         with self._connections.reading() as connection:
             return takes.take(connection, take_id)
 
-    def takes_of(self, piece_id: str | None, *, in_bin: bool = False) -> tuple[Take, ...]:
+    def takes_of(
+        self, piece_id: str | None, *, in_bin: bool = False, newest: int | None = None
+    ) -> tuple[Take, ...]:
         """Return the takes of a piece (None: of no piece) without events, newest first."""
         with self._connections.reading() as connection:
-            return takes.takes_of(connection, piece_id, in_bin=in_bin)
+            return takes.takes_of(connection, piece_id, in_bin=in_bin, newest=newest)
 
     def takes_with_content(self, content_hash: str) -> tuple[Take, ...]:
         """Return the takes outside the bin with this fingerprint, with their events."""
@@ -324,18 +326,26 @@ class HistoryFile:
                 results.write_results(connection, one)
 
     def section_results(
-        self, piece_id: str, basis: str, stretches: Iterable[Stretch]
+        self,
+        piece_id: str,
+        basis: str,
+        stretches: Iterable[Stretch],
+        since: datetime | None = None,
     ) -> tuple[SectionResult, ...]:
         """Return the rows of a piece for these stretches, oldest take first."""
         with self._connections.reading() as connection:
-            return results.section_results(connection, piece_id, basis, stretches)
+            return results.section_results(connection, piece_id, basis, stretches, since)
 
     def section_glances(
-        self, piece_id: str, basis: str, stretches: Iterable[Stretch]
+        self,
+        piece_id: str,
+        basis: str,
+        stretches: Iterable[Stretch],
+        since: datetime | None = None,
     ) -> tuple[SectionGlance, ...]:
         """Return what the section map is drawn from: as ``section_results``, but quick."""
         with self._connections.reading() as connection:
-            return results.section_glances(connection, piece_id, basis, stretches)
+            return results.section_glances(connection, piece_id, basis, stretches, since)
 
     def played_stretches(
         self,
@@ -368,10 +378,12 @@ class HistoryFile:
         with self._connections.reading() as connection:
             return results.measure_counts(connection, piece_id, basis)
 
-    def measure_counts_by_take(self, piece_id: str, basis: str) -> dict[str, NDArray[np.int64]]:
+    def measure_counts_by_take(
+        self, piece_id: str, basis: str, since: datetime | None = None
+    ) -> dict[str, NDArray[np.int64]]:
         """Return the counts per measure of each take, by take id."""
         with self._connections.reading() as connection:
-            return results.measure_counts_by_take(connection, piece_id, basis)
+            return results.measure_counts_by_take(connection, piece_id, basis, since)
 
     def match_of(self, take_id: str, basis: str) -> Match | None:
         """Return the match of a take, None when it must be worked out."""

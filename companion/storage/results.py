@@ -26,7 +26,7 @@ from companion.listening.measuring.take_measures import MeasureErrors
 from companion.listening.notes import Hands, Match
 from companion.storage.attempts import forget_attempts, pack_attempts, write_attempts
 from companion.storage.match_packing import pack_match, unpack_match
-from companion.storage.moments import text_to_moment
+from companion.storage.moments import moment_to_text, text_to_moment
 
 if TYPE_CHECKING:
     import numpy as np
@@ -140,17 +140,21 @@ def section_results(
     piece_id: str,
     basis: str,
     stretches: Iterable[Stretch],
+    since: datetime | None = None,
 ) -> tuple[SectionResult, ...]:
-    """Return the rows of a piece's takes for the stretches that are asked for, oldest first."""
+    """Return the rows of a piece's takes for the stretches that are asked for, oldest first.
+
+    ``since`` leaves out takes that began before that moment.
+    """
     by_key = {stretch.key: stretch for stretch in stretches}
     rows = connection.execute(
         f"""
         SELECT take_id, stretch, started_at, zone, hands, {_FIGURE_COLUMNS}
         FROM takes JOIN take_results USING (take_id) JOIN section_results USING (take_id)
-        WHERE piece_id = ? AND deleted_at IS NULL AND basis = ?
+        WHERE piece_id = ? AND deleted_at IS NULL AND basis = ? AND started_at >= ?
         ORDER BY started_at
         """,
-        (piece_id, basis),
+        (piece_id, basis, _from(since)),
     )
     return tuple(_section_result(row, by_key[row[1]]) for row in rows if row[1] in by_key)
 
@@ -174,6 +178,7 @@ def section_glances(
     piece_id: str,
     basis: str,
     stretches: Iterable[Stretch],
+    since: datetime | None = None,
 ) -> tuple[SectionGlance, ...]:
     """Return what the section map is drawn from: as :func:`section_results`, but quick."""
     by_key = {stretch.key: stretch for stretch in stretches}
@@ -184,10 +189,10 @@ def section_glances(
         SELECT take_id, stretch, started_at, zone, hands,
             complete, accuracy, running_tempo_quarters_per_minute, stops
         FROM takes JOIN take_results USING (take_id) JOIN section_results USING (take_id)
-        WHERE piece_id = ? AND deleted_at IS NULL AND basis = ?
+        WHERE piece_id = ? AND deleted_at IS NULL AND basis = ? AND started_at >= ?
         ORDER BY started_at
         """,
-        (piece_id, basis),
+        (piece_id, basis, _from(since)),
     )
     glances = []
     for take_id, key, started_at, zone, hands, complete, accuracy, tempo, stops in rows:
@@ -230,7 +235,7 @@ def measure_counts(connection: sqlite3.Connection, piece_id: str, basis: str) ->
 
 
 def measure_counts_by_take(
-    connection: sqlite3.Connection, piece_id: str, basis: str
+    connection: sqlite3.Connection, piece_id: str, basis: str, since: datetime | None = None
 ) -> dict[str, NDArray[np.int64]]:
     """Return the counts per measure of each take of a piece, by take id."""
     import numpy as np
@@ -238,9 +243,9 @@ def measure_counts_by_take(
     rows = connection.execute(
         """
         SELECT take_id, measures FROM takes JOIN take_results USING (take_id)
-        WHERE piece_id = ? AND deleted_at IS NULL AND basis = ?
+        WHERE piece_id = ? AND deleted_at IS NULL AND basis = ? AND started_at >= ?
         """,
-        (piece_id, basis),
+        (piece_id, basis, _from(since)),
     )
     return {
         take_id: np.frombuffer(measures, dtype=_COUNT)
@@ -326,6 +331,10 @@ def forget_results(connection: sqlite3.Connection, piece_id: str) -> None:
             f"DELETE FROM {table} WHERE take_id IN (SELECT take_id FROM takes WHERE piece_id = ?)",
             (piece_id,),
         )
+
+
+def _from(since: datetime | None) -> str:
+    return moment_to_text(since) if since is not None else ""  # sorts before every moment
 
 
 def _pack_measures(measures: Iterable[MeasureErrors]) -> bytes:

@@ -98,20 +98,24 @@ def take(connection: sqlite3.Connection, take_id: str) -> Take | None:
 
 
 def takes_of(
-    connection: sqlite3.Connection, piece_id: str | None, *, in_bin: bool = False
+    connection: sqlite3.Connection,
+    piece_id: str | None,
+    *,
+    in_bin: bool = False,
+    newest: int | None = None,
 ) -> tuple[Take, ...]:
     """Return the finished takes of a piece without their events, newest first.
 
     ``piece_id`` None means the takes that are filed with no piece; ``in_bin`` returns those that
-    were thrown away instead.
+    were thrown away instead; ``newest`` returns no more than so many.
     """
     rows = connection.execute(
         f"""
         SELECT {_COLUMNS} FROM takes
         WHERE piece_id IS ? AND state = 'closed' AND (deleted_at IS NOT NULL) = ?
-        ORDER BY started_at DESC, take_id
+        ORDER BY started_at DESC, take_id LIMIT ?
         """,
-        (piece_id, in_bin),
+        (piece_id, in_bin, -1 if newest is None else newest),
     )
     return tuple(_take(row) for row in rows)
 

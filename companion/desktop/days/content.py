@@ -86,6 +86,7 @@ class DaysContent:
     """Everything on the page for one piece: sections in order of the map, takes newest first.
 
     ``tasks`` are parts of sections that have a history of their own, under the ids of the tasks.
+    ``since`` is the moment before which takes are left out, None when these are all.
     """
 
     sections: tuple[SectionDays, ...] = ()
@@ -94,6 +95,7 @@ class DaysContent:
     measure_numbers: tuple[str, ...] = ()
     today: date | None = None
     tasks: tuple[SectionDays, ...] = ()
+    since: datetime | None = None
 
     @property
     def days(self) -> tuple[date, ...]:

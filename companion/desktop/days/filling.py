@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
 from fractions import Fraction
 from itertools import pairwise
 from statistics import median
@@ -37,6 +37,8 @@ class PieceHistory:
     ``counts`` are the counts per measure of each take (columns as
     ``summaries.COUNTS_OF_A_MEASURE``); ``targets`` the target tempo in quarters per minute that
     holds for each section, by id.
+
+    With ``since`` everything is only of the takes from that moment on, but for ``take_counts``.
     """
 
     takes: Sequence[Take]
@@ -45,6 +47,8 @@ class PieceHistory:
     targets: Mapping[str, float]
     day_starts_at_hour: int
     today: date
+    take_counts: Mapping[Stretch, int] = field(default_factory=dict)
+    since: datetime | None = None
 
 
 def days_content(
@@ -64,6 +68,8 @@ def days_content(
 
     def days_of(section: Section, level: int) -> SectionDays:
         stretch, beat = Stretch.of(section), _beat_at(section, score.measures)
+        summary = summaries.get(stretch) or empty_summary(stretch)
+        count = history.take_counts.get(stretch, summary.take_count)
         return SectionDays(
             section_id=section.section_id,
             name=section.name,
@@ -71,7 +77,7 @@ def days_content(
             level=level,
             from_measure_index=section.start.measure_index,
             to_measure_index=_end_measure(section),
-            summary=summaries.get(stretch) or empty_summary(stretch),
+            summary=replace(summary, take_count=count),
             beat_quarters=beat,
             beat_name=beat_name(beat),
             target_quarters_per_minute=history.targets.get(section.section_id),
@@ -87,6 +93,7 @@ def days_content(
         day_measures=_day_measures(history),
         measure_numbers=tuple(measure.number for measure in score.measures),
         today=history.today,
+        since=history.since,
     )
 
 

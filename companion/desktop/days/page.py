@@ -13,6 +13,7 @@ from PySide6.QtWidgets import (
     QHeaderView,
     QLabel,
     QMenu,
+    QPushButton,
     QScrollArea,
     QStackedLayout,
     QTableView,
@@ -20,7 +21,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from companion.desktop import typography
+from companion.desktop import forms, typography
 from companion.desktop.days import wording
 from companion.desktop.days.charts import DayChart
 from companion.desktop.days.content import DaysContent, SectionDays
@@ -54,6 +55,8 @@ class DaysPage(QWidget):
         Take id and new text.
     takes_deleted(list), takes_moved(list), takes_exported(list)
         Ids of the takes that shall be thrown away, filed elsewhere, written as MIDI files.
+    all_takes_asked()
+        Takes that are left out because there are so many shall be shown too.
     """
 
     section_chosen = Signal(str)
@@ -64,6 +67,7 @@ class DaysPage(QWidget):
     takes_deleted = Signal(list)
     takes_moved = Signal(list)
     takes_exported = Signal(list)
+    all_takes_asked = Signal()
 
     def __init__(self, palette: Palette, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -85,6 +89,8 @@ class DaysPage(QWidget):
         self.knowing.section_chosen.connect(self._choose_section)
         self._section_view = self._make_section_view()
         self._take_view = self._make_take_view()
+        self._older = forms.small()
+        self._all_takes = QPushButton(wording.tr("Show &all takes"))
         self._empty = QLabel()
         self._empty.setFont(typography.serif(typography.HEADING_POINTS, italic=True))
         self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
@@ -123,6 +129,7 @@ class DaysPage(QWidget):
             self._section_id = None
         self._select_section_row()
         self._show_section()
+        self._show_older()
         for take_id in chosen_take:
             number = self._takes.number_of(take_id)
             if number is not None:
@@ -198,6 +205,7 @@ class DaysPage(QWidget):
         column.addLayout(row)
         column.addWidget(self._strip)
         column.addSpacing(6)
+        column.addLayout(self._make_older())
         column.addWidget(self._take_view, 1)
         scroll = QScrollArea()
         scroll.setWidget(sheet)
@@ -206,6 +214,28 @@ class DaysPage(QWidget):
         scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         return scroll
+
+    def _make_older(self) -> QHBoxLayout:
+        """Says that older takes are left out, and asks for them."""
+        self._older.setVisible(False)
+        self._all_takes.setVisible(False)
+        self._all_takes.clicked.connect(self.all_takes_asked)
+        row = QHBoxLayout()
+        row.setSpacing(24)
+        row.addWidget(self._older, 1)
+        row.addWidget(self._all_takes)
+        return row
+
+    def _show_older(self) -> None:
+        since = self._content.since
+        self._older.setVisible(since is not None)
+        self._all_takes.setVisible(since is not None)
+        if since is not None:
+            self._older.setText(
+                wording.tr(
+                    "Charts, errors and takes since {day}; what is known is told from all takes."
+                ).format(day=f"{wording.short_day(since.date())} {since.year}")
+            )
 
     def _make_section_view(self) -> QTableView:
         view = plain_table(wording.tr("Sections by days"))

@@ -71,6 +71,7 @@ class KnowingWiring(QObject):
 
     def _wire_days_page(self, page: DaysPage) -> None:
         page.knowing.rules_asked.connect(self.ask_for_rules)
+        page.all_takes_asked.connect(self._show_all_takes)
         page.knowing.show_content(self._content)
 
     def _piece_laid(self, _opened: OpenPiece) -> None:
@@ -129,6 +130,11 @@ class KnowingWiring(QObject):
 
     def _document_changed(self, kind: str, _content: str) -> None:
         if kind == CLEAN_RULES:
+            self._ask_again()
+
+    def _show_all_takes(self) -> None:
+        if self._shown is not None:
+            self._reader.want_all_takes(self._shown.question.piece_id)
             self._ask_again()
 
     def _ask_again(self) -> None:

@@ -29,7 +29,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Question:
-    """Whose history is to be shown, in which tasks besides the sections, how days are counted."""
+    """Whose history is to be shown, in which tasks besides the sections, how days are counted.
+
+    ``all_takes`` asks for every take one by one, however many there are.
+    """
 
     piece_id: str
     basis: str
@@ -39,6 +42,7 @@ class Question:
     zone: str
     day_starts_at_hour: int
     tasks: tuple[Task, ...] = ()
+    all_takes: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,6 +90,7 @@ class ShownHistory(QObject):
         self._changed = threading.Condition()
         self._question: Question | None = None
         self._closing = False
+        self._wants_all: set[str] = set()  # ids of pieces
         self._thread = threading.Thread(target=self._run, name="shown history", daemon=True)
 
     def start(self) -> None:
@@ -95,8 +100,13 @@ class ShownHistory(QObject):
     def ask(self, question: Question) -> None:
         """Ask; the answer comes as a signal."""
         with self._changed:
-            self._question = question
+            wants_all = question.piece_id in self._wants_all
+            self._question = replace(question, all_takes=True) if wants_all else question
             self._changed.notify()
+
+    def want_all_takes(self, piece_id: str) -> None:
+        """Answer for this piece with all takes one by one from now on."""
+        self._wants_all.add(piece_id)
 
     def close(self) -> None:
         """End the thread."""
@@ -149,20 +159,9 @@ def read_map(history: HistoryFile, question: Question) -> MapShown:
     from companion.desktop.knowing.filling import depth_lane
     from companion.desktop.wiring.shown_figures import figures_of
     from companion.practice.knowing import KnowingAsked, piece_standing
-    from companion.practice.standing import standing_of
+    from companion.practice.standing import NEWEST_TAKES, standing_of
 
     section_map = question.section_map
-    standing = standing_of(
-        history, question.piece_id, question.basis, section_map, question.day_starts_at_hour
-    )
-    figures = figures_of(
-        standing,
-        question.score,
-        section_map,
-        today=question.today,
-        zone=question.zone,
-        day_starts_at_hour=question.day_starts_at_hour,
-    )
     piece = history.piece(question.piece_id)
     known = piece_standing(
         history,
@@ -176,6 +175,23 @@ def read_map(history: HistoryFile, question: Question) -> MapShown:
             day_starts_at_hour=question.day_starts_at_hour,
             tasks=tuple(task.as_section for task in question.tasks),
         ),
+    )
+    standing = standing_of(
+        history,
+        question.piece_id,
+        question.basis,
+        section_map,
+        question.day_starts_at_hour,
+        newest=None if question.all_takes else NEWEST_TAKES,
+        known=known,
+    )
+    figures = figures_of(
+        standing,
+        question.score,
+        section_map,
+        today=question.today,
+        zone=question.zone,
+        day_starts_at_hour=question.day_starts_at_hour,
     )
     return MapShown(
         question=question,
@@ -214,8 +230,11 @@ def read_days(history: HistoryFile, map_shown: MapShown) -> Shown:
             question.piece_id,
             question.basis,
             stretches_of(map_with_tasks(section_map, question.tasks)),
+            standing.since,
         ),
-        counts=history.measure_counts_by_take(question.piece_id, question.basis),
+        counts=history.measure_counts_by_take(question.piece_id, question.basis, standing.since),
+        take_counts={stretch: summary.take_count for stretch, summary in standing.sections.items()},
+        since=standing.since,
         targets=targets,
         day_starts_at_hour=question.day_starts_at_hour,
         today=question.today,

@@ -25,11 +25,14 @@ class PlayedStretch:
         Those of them on which hands were played separately.
     cold
         One a day at most, in rising order of days.
+    take_count
+        Takes that touched it at all, spills too.
     """
 
     days: tuple[date, ...] = ()
     apart_days: tuple[date, ...] = ()
     cold: tuple[Attempt, ...] = ()
+    take_count: int = 0
 
     def judged(
         self,
@@ -52,10 +55,12 @@ def played_stretch(
     attempts: Iterable[Attempt], day_starts_at_hour: int = DAY_STARTS_AT_HOUR
 ) -> PlayedStretch:
     """Return what was played of one stretch, from all attempts at it in any order."""
-    touched = [attempt for attempt in attempts if not attempt.is_spill]
+    everything = tuple(attempts)
+    touched = [attempt for attempt in everything if not attempt.is_spill]
     apart = (each for each in touched if each.hands is not Hands.BOTH)
     return PlayedStretch(
         cold=cold_takes(touched, day_starts_at_hour),
         days=tuple(sorted({each.day(day_starts_at_hour) for each in touched})),
         apart_days=tuple(sorted({each.day(day_starts_at_hour) for each in apart})),
+        take_count=len({attempt.take_id for attempt in everything}),
     )

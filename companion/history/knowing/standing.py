@@ -48,6 +48,8 @@ class SectionStanding:
         Those of them on which it was played hands separately.
     is_task
         Whether it is a task inside a section and not a section of the map.
+    take_count
+        How many takes touched it at all.
     """
 
     section_id: str
@@ -60,6 +62,7 @@ class SectionStanding:
     played_days: tuple[date, ...] = field(default=(), repr=False)
     played_apart_days: tuple[date, ...] = field(default=(), repr=False)
     is_task: bool = False
+    take_count: int = 0
 
     @property
     def state(self) -> State:
@@ -218,4 +221,5 @@ def standing_from(
         played_days=played.days,
         played_apart_days=played.apart_days,
         is_task=asked.is_task,
+        take_count=played.take_count,
     )
