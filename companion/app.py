@@ -69,6 +69,7 @@ if TYPE_CHECKING:
     from companion.score.sections.section_map import SectionMap
 
 # after the first painting, one after the other: looking for MIDI systems takes its time
+PACKET_ENDING = ".lesson"
 _FURTHER_PAGES_AFTER_MS = 150
 _WORK_OUT_AFTER_MS = 500
 _WARM_UP_AFTER_MS = 700
@@ -106,13 +107,13 @@ class Companion(QObject):
     -------
     damage_met()
         The history was found damaged, in whichever thread.
-    """
     history_written_again()
         The file of the history had gone; now it is there again, with all that was in it.
+    """
 
     damage_met = Signal()
-
     history_written_again = Signal()
+
     def __init__(
         self, application: QApplication, places: Places, listener: Listener | None = None
     ) -> None:
@@ -290,8 +291,8 @@ class Companion(QObject):
             self._trouble = f"{error} What you play now is kept in memory only."
             return None
         opened.history.when_damaged(self.damage_met.emit)
-        return opened
         opened.history.when_written_again(self.history_written_again.emit)
+        return opened
 
     def _join(self) -> None:
         self.faults.troubled.connect(self.window.messages.show_message)
@@ -299,11 +300,12 @@ class Companion(QObject):
         self.shelf.opened.connect(self._score_opened)
         self.shelf.proposed.connect(self._sections_proposed)
         self.shelf.map_in_use = lambda: self.map.in_use
+        self.shelf.opened_otherwise = self._is_packet
         self.shelf.takes_dropped.connect(self._takes_dropped)
         self.damage_met.connect(self._damage_met)
+        self.history_written_again.connect(self._history_written_again)
         self.window.closing.connect(self._close)
         self.window.may_close = self._may_close
-        self.history_written_again.connect(self._history_written_again)
         self.window.actions_by_id["welcome"].triggered.connect(self._show_first_steps)
         self.window.enable_piece_actions(False)
 
@@ -405,8 +407,6 @@ class Companion(QObject):
     def _damage_met(self) -> None:
         self.keeping.damage_met()
 
-    def _may_close(self) -> bool:
-        return not self._keeping.built or self.keeping.may_close()
     def _history_written_again(self) -> None:
         self.window.messages.show_message(
             self.tr(
@@ -415,6 +415,8 @@ class Companion(QObject):
             ).format(path=self._places.history)
         )
 
+    def _may_close(self) -> bool:
+        return not self._keeping.built or self.keeping.may_close()
 
     def end(self) -> None:
         """Close without a question: whoever asks the program to end will not wait."""
@@ -424,6 +426,14 @@ class Companion(QObject):
     def ask_nothing(self, *_: object) -> None:
         """Ask no question when the window is closed next: the session ends."""
         self._keeping.if_built(lambda keeping: keeping.ask_nothing())
+
+    def _is_packet(self, path: str) -> bool:
+        """Open a lesson packet; a score is left to whoever opens scores."""
+        # by its name: a score must not wait for the part of the window that knows packets
+        if not path.lower().endswith(PACKET_ENDING):
+            return False
+        self.further.packets.open_path(path)
+        return True
 
     def _takes_dropped(self, paths: list[str]) -> None:
         self.files.import_paths(paths)
@@ -465,6 +475,7 @@ class Companion(QObject):
         self._keeping.if_built(lambda keeping: keeping.put_away())
         if self.history is not None:
             self.history.close()
+        self.stand.history = None  # what threads have told before now may still be on its way here
         self._tidying.stop()
         if self._bars is not None:
             QCoreApplication.removeTranslator(self._bars)
@@ -475,7 +486,6 @@ def main(score_path: str | None = None) -> int:
     ask_for_style()
     application = QApplication.instance() or QApplication(sys.argv[:1])
     if not isinstance(application, QApplication):
-        self.stand.history = None  # what threads have told before now may still be on its way here
         return 1
     application.setApplicationName("companion-at-the-piano")
     application.setApplicationDisplayName("")

@@ -19,7 +19,9 @@ if TYPE_CHECKING:
     from companion.desktop.wiring.shelf_wiring import ShelfWiring
     from companion.score.reading.part_choice import PartChoice
 
-SCORE_SUFFIXES = (".musicxml", ".xml", ".mxl", ".mei", ".krn", ".abc", ".mid", ".midi")
+SCORE_SUFFIXES = (
+    ".musicxml", ".xml", ".mxl", ".mei", ".krn", ".abc", ".mid", ".midi", ".lesson"
+)  # fmt: skip
 
 
 class AskingWiring(QObject):

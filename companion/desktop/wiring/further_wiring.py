@@ -29,8 +29,11 @@ from companion.desktop.wiring.harmony_wiring import HarmonyWiring
 from companion.desktop.wiring.knowing_wiring import KnowingWiring
 from companion.desktop.wiring.listening_wiring import ListeningWiring
 from companion.desktop.wiring.map_editing_wiring import MapEditingWiring
+from companion.desktop.wiring.merging_wiring import MergingWiring
+from companion.desktop.wiring.packets_wiring import PacketsWiring
 from companion.desktop.wiring.printing_wiring import PrintingWiring
 from companion.desktop.wiring.reciting_wiring import RecitingWiring
+from companion.desktop.wiring.report_wiring import ReportWiring
 from companion.desktop.wiring.score_export_wiring import ScoreExportWiring
 from companion.desktop.wiring.settings_wiring import SettingsWiring
 from companion.desktop.wiring.shown_history import ShownHistory
@@ -130,6 +133,9 @@ class FurtherWiring(QObject):
             yield
             getattr(self, name)
         for name in ("work", "knowing", "tasks", "today", "welcome"):
+            yield
+            getattr(self, name)
+        for name in ("reports", "packets", "merging"):
             yield
             getattr(self, name)
 
@@ -362,32 +368,6 @@ class FurtherWiring(QObject):
         return PrintingWiring(self._window, self._stand, self._score_view)
 
     @cached_property
-    def files(self) -> FilesWiring:
-        """Takes from files and to files."""
-        files = FilesWiring(self._window, self._stand, self.takes, zone=self._calendar.zone)
-        files.broke.connect(self.broke)
-        return files
-
-    @cached_property
-    def filing(self) -> FilingWiring:
-        """With which piece a take is filed."""
-        filing = FilingWiring(self._window, self._stand, self.takes, self._cache_folder)
-        filing.broke.connect(self.broke)
-        return filing
-
-    @cached_property
-    def settings(self) -> SettingsWiring:
-        """The settings dialog."""
-        return SettingsWiring(
-            self._window, self._view, self._score_view, self.piano, self._count_days_from
-        )
-
-    @cached_property
-    def printing(self) -> PrintingWiring:
-        """Printing."""
-        return PrintingWiring(self._window, self._stand, self._score_view)
-
-    @cached_property
     def reports(self) -> ReportWiring:
         """The report for the teacher."""
         reports = ReportWiring(self._window, self._stand, self._calendar)
@@ -443,6 +423,10 @@ class FurtherWiring(QObject):
             self.drilling.use_calendar(calendar)
         if self._there("today"):
             self.today.use_calendar(calendar)
+        if self._there("reports"):
+            self.reports.use_calendar(calendar)
+        if self._there("packets"):
+            self.packets.use_calendar(calendar)
 
     def stop_listening(self) -> None:
         """End the running take and let the piano go."""
@@ -455,6 +439,9 @@ class FurtherWiring(QObject):
             self.working_out.close()
         if self._there("files"):
             self.files.close()
+        for name in ("reports", "packets", "merging"):
+            if self._there(name):
+                getattr(self, name).close()
         if self._there("work"):
             self.work.close()
         if self._there("today"):

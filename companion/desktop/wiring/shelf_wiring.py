@@ -96,6 +96,7 @@ class ShelfWiring(QObject):
             self._shelving.broke.connect(self.broke)
         self._further_pages: Callable[[], None] = lambda: None
         self.map_in_use: Callable[[], bool] = lambda: False
+        self.opened_otherwise: Callable[[str], bool] = lambda path: False
         self._shelf_timer = QTimer(self)
         self._shelf_timer.setSingleShot(True)
         self._shelf_timer.timeout.connect(self.show_shelf)
@@ -149,7 +150,9 @@ class ShelfWiring(QObject):
     # opening
 
     def open_path(self, path: str, part: str | None = None) -> None:
-        """Open a score file."""
+        """Open a score file, or a packet with one."""
+        if self.opened_otherwise(path):
+            return
         self._path = path
         self._awaited = None
         self._pages_are_there = False

@@ -11,7 +11,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field, replace
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -30,6 +30,7 @@ from companion.practice.opening import ReadScore, put_on_shelf, read_score_file
 from companion.practice.packets.document import DOCUMENT_KINDS
 from companion.practice.packets.model import LessonPacket, PacketUnreadable
 from companion.practice.packets.received import entry_of, received_lesson
+from companion.practice.report.wording import long_day
 from companion.progress import Report, no_report
 from companion.score.sections.section_map import SectionMap, validate
 from companion.storage.history_file import HistoryFile
@@ -154,7 +155,7 @@ def _difference(name: str, own: object, brought: object, before: object) -> Diff
         name=name,
         words=DOCUMENT_KINDS.get(name, name),
         is_own_work=not nothing and own != before,
-        told=_told(name, own, brought),
+        told=_told(own, brought),
     )
 
 
@@ -169,7 +170,7 @@ def _is_proposal(section_map: SectionMap) -> bool:
     )
 
 
-def _told(name: str, own: object, brought: object) -> str:
+def _told(own: object, brought: object) -> str:
     if isinstance(own, SectionMap) and isinstance(brought, SectionMap):
         names = {section.name for section in brought.sections}
         other = sum(section.name not in names for section in own.sections)
@@ -177,8 +178,9 @@ def _told(name: str, own: object, brought: object) -> str:
             f"You have {len(own.sections)} sections, {other} of them not in the packet, which "
             f"brings {len(brought.sections)}."
         )
-    if name == DATE:
-        return f"You have {own or 'no date'}, the packet says {brought}."
+    if isinstance(brought, date):
+        mine = long_day(own) if isinstance(own, date) else "no date"
+        return f"You have {mine}, the packet says {long_day(brought)}."
     return "You have your own." if own else "You have none yet."
 
 

@@ -86,11 +86,12 @@ def _leaf(section: ReportSection, scale: float, top: int) -> str:
         )
     return (
         f"{box}{_text(section.name, left, top + 29, width, 9)}"
-        f"{_text(_short_standing(section), left, top + 40, width, 8, GRAPHITE)}"
+        f"{_text(short_standing(section), left, top + 40, width, 8, GRAPHITE)}"
     )
 
 
-def _short_standing(section: ReportSection) -> str:
+def short_standing(section: ReportSection) -> str:
+    """Say how a section stands, in the few letters that a map has room for."""
     if section.known_since is not None:
         return f"since {short_day(section.known_since)}"
     if section.lapsed_on is not None:

@@ -1,0 +1,1 @@
+"""The report for the teacher on paper, and the sheet that asks what it shall say."""
