@@ -517,6 +517,16 @@ ACTIONS: tuple[ActionSpec, ...] = (
         checkable=True,
     ),
     ActionSpec(
+        "page_readiness",
+        Menu.VIEW,
+        0,
+        "&Readiness",
+        "How likely a run without a stop is, and a guided check of it",
+        shortcut="Ctrl+7",
+        icon="readiness",
+        checkable=True,
+    ),
+    ActionSpec(
         "page_shelf",
         Menu.VIEW,
         0,
@@ -707,6 +717,7 @@ PAGE_ACTIONS = (
     "page_harmony",
     "page_grouping",
     "page_tasks",
+    "page_readiness",
     "page_shelf",
     "page_help",
 )

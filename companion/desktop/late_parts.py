@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from companion.desktop.pages.help_page import HelpPage
     from companion.desktop.pages.shelf_page import ShelfPage
     from companion.desktop.palette import Palette
+    from companion.desktop.readiness.page import ReadinessPage
     from companion.desktop.section_map.sheet import SectionSheet
     from companion.desktop.today.page import TodayPage
     from companion.desktop.tasks.page import TasksPage
@@ -152,6 +153,13 @@ def tasks_page(palette: Palette) -> TasksPage:
     from companion.desktop.tasks.page import TasksPage
 
     return TasksPage(palette)
+
+
+def readiness_page() -> ReadinessPage:
+    """Build the page of the readiness."""
+    from companion.desktop.readiness.page import ReadinessPage
+
+    return ReadinessPage()
 
 
 def shelf_page() -> ShelfPage:

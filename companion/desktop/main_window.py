@@ -53,6 +53,7 @@ if TYPE_CHECKING:
     from companion.desktop.keyboard.keyboard_panel import KeyboardPanel
     from companion.desktop.pages.help_page import HelpPage
     from companion.desktop.pages.shelf_page import ShelfPage
+    from companion.desktop.readiness.page import ReadinessPage
     from companion.desktop.section_map.sheet import SectionSheet
     from companion.desktop.tasks.page import TasksPage
     from companion.desktop.today.page import TodayPage
@@ -75,6 +76,7 @@ class Pages:
         self.late_harmony = Late(late_parts.harmony_page)
         self.late_grouping = Late(late_parts.grouping_page)
         self.late_tasks = Late(lambda: late_parts.tasks_page(self._palette))
+        self.late_readiness = Late(late_parts.readiness_page)
         self.late_shelf = Late(late_parts.shelf_page)
         self.late_help = Late(lambda: late_parts.help_page(self._palette))
 
@@ -102,6 +104,11 @@ class Pages:
     def tasks(self) -> TasksPage:
         """Parts of sections that ask for something of their own."""
         return self.late_tasks.get()
+
+    @property
+    def readiness(self) -> ReadinessPage:
+        """Whether the piece is ready."""
+        return self.late_readiness.get()
 
     @property
     def shelf(self) -> ShelfPage:
@@ -176,6 +183,7 @@ class MainWindow(QMainWindow):
         self._stack.addWidget(Place(pages.late_harmony, _PAGE_MARGINS))
         self._stack.addWidget(Place(pages.late_grouping, _PAGE_MARGINS))
         self._stack.addWidget(Place(pages.late_tasks, _PAGE_MARGINS))
+        self._stack.addWidget(Place(pages.late_readiness, _PAGE_MARGINS))
         self._stack.addWidget(Place(pages.late_shelf))
         self._stack.addWidget(Place(pages.late_help))
         self.splitter = QSplitter(Qt.Orientation.Horizontal)
@@ -284,6 +292,7 @@ class MainWindow(QMainWindow):
             pages.late_harmony,
             pages.late_grouping,
             pages.late_tasks,
+            pages.late_readiness,
             pages.late_shelf,
             pages.late_help,
         )

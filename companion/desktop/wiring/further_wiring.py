@@ -32,6 +32,7 @@ from companion.desktop.wiring.map_editing_wiring import MapEditingWiring
 from companion.desktop.wiring.merging_wiring import MergingWiring
 from companion.desktop.wiring.packets_wiring import PacketsWiring
 from companion.desktop.wiring.printing_wiring import PrintingWiring
+from companion.desktop.wiring.readiness_wiring import ReadinessWiring
 from companion.desktop.wiring.reciting_wiring import RecitingWiring
 from companion.desktop.wiring.report_wiring import ReportWiring
 from companion.desktop.wiring.score_export_wiring import ScoreExportWiring
@@ -132,7 +133,7 @@ class FurtherWiring(QObject):
         for name in ("grouping", "fingers", "drilling", "score_export"):
             yield
             getattr(self, name)
-        for name in ("work", "knowing", "tasks", "today", "welcome"):
+        for name in ("work", "knowing", "tasks", "today", "readiness", "welcome"):
             yield
             getattr(self, name)
         for name in ("reports", "packets", "merging"):
@@ -337,9 +338,24 @@ class FurtherWiring(QObject):
         today = TodayWiring(
             self._window, self._stand, self._score_view, self.work, self.tasks, self._calendar
         )
-        if self.working_out is not None:
-            self.working_out.finished.connect(today.results_changed)
+        self.takes.days_known.connect(today.results_changed)
         return today
+
+    @cached_property
+    def readiness(self) -> ReadinessWiring:
+        """Whether the piece is ready."""
+        readiness = ReadinessWiring(
+            self._window,
+            self._stand,
+            self._score_view,
+            self.today,
+            self.harmony,
+            self._calendar,
+        )
+        readiness.rehearsal_toggled.connect(self.listening.hide_while_playing)
+        self.takes.days_known.connect(readiness.results_changed)
+        self.takes.played.connect(readiness.take_played)
+        return readiness
 
     @cached_property
     def files(self) -> FilesWiring:
@@ -423,6 +439,8 @@ class FurtherWiring(QObject):
             self.drilling.use_calendar(calendar)
         if self._there("today"):
             self.today.use_calendar(calendar)
+        if self._there("readiness"):
+            self.readiness.use_calendar(calendar)
         if self._there("reports"):
             self.reports.use_calendar(calendar)
         if self._there("packets"):
@@ -446,6 +464,8 @@ class FurtherWiring(QObject):
             self.work.close()
         if self._there("today"):
             self.today.close()
+        if self._there("readiness"):
+            self.readiness.close()
         if self._there("filing"):
             self.filing.close()
         if self._there("reader") and self.reader is not None:

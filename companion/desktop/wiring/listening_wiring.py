@@ -61,6 +61,7 @@ class ListeningWiring(QObject):
         self._piano = piano
         self._score_view = score_view
         self.name_harmony: Callable[[Fraction | float], str] | None = None
+        self._hidden = False
         self._notes_in_take = 0
         self._chosen_port = ""
         self._place_measure = 0
@@ -87,6 +88,16 @@ class ListeningWiring(QObject):
         window.actions_by_id["end_take"].setEnabled(False)
         stand.with_piece(self._piece_laid)
         stand.hands_changed.connect(self._piece_laid)
+
+    def hide_while_playing(self, hidden: bool) -> None:
+        """Show nothing of what is played until a take is over, as on the night."""
+        self._hidden = hidden
+        if hidden:
+            self._to_say = None
+            self._window.map_view.show_place(None)
+            self._score_view.hide_place()
+            self._window.listener.show_notes("")
+            self._window.listener.show_place("")
 
     def _wire_keyboard(self, keyboard: KeyboardPanel) -> None:
         keyboard.played.connect(self._piano.play_on_screen)
@@ -174,6 +185,8 @@ class ListeningWiring(QObject):
 
     def _show_note(self, place: Place | None, note: HeardNote) -> None:
         self._notes_in_take += 1
+        if self._hidden:
+            return
         score, steady = self._stand.score, self._steady
         if score is None or steady is None:
             return
@@ -185,7 +198,7 @@ class ListeningWiring(QObject):
         self._say_soon()
 
     def _say_soon(self) -> None:
-        if not self._say_timer.isActive():
+        if not self._hidden and not self._say_timer.isActive():
             self._say_timer.start()
 
     def _say(self) -> None:
@@ -304,6 +317,9 @@ class ListeningWiring(QObject):
         self._ticked(0.0)
 
     def _ticked(self, seconds: float) -> None:
+        if self._hidden:
+            self._window.listener.show_running(self.tr("A take is running."))
+            return
         minutes, rest = divmod(int(seconds), 60)
         self._window.listener.show_running(
             self.tr("A take is running: {minutes}:{seconds:02d}, {notes} notes").format(

@@ -36,6 +36,9 @@ class PrintingWiring(QObject):
         window.actions_by_id["print_score"].triggered.connect(self._ask_score)
         window.actions_by_id["export_pdf"].triggered.connect(self._ask_pdf)
         window.actions_by_id["print_days"].triggered.connect(self._ask_days)
+        window.pages.late_readiness.when_built(
+            lambda page: page.print_asked.connect(self._ask_readiness)
+        )
         window.pages.late_today.when_built(lambda page: page.print_asked.connect(self._ask_today))
 
     def print_score(self, printer: QPrinter) -> None:
@@ -108,6 +111,14 @@ class PrintingWiring(QObject):
         printer.setDocName(self._title())
         today_document(self._window.pages.today.content, self._title()).print_(printer)
 
+    def print_readiness(self, printer: QPrinter) -> None:
+        """Print how ready the piece is."""
+        from companion.desktop.readiness.printing import readiness_document
+
+        printer.setDocName(self._title())
+        content = self._window.pages.readiness.content
+        readiness_document(content, self._title()).print_(printer)
+
     def _title(self) -> str:
         return self._stand.piece.title if self._stand.piece is not None else ""
 
@@ -128,6 +139,9 @@ class PrintingWiring(QObject):
 
     def _ask_days(self) -> None:
         self._ask(self.print_days)
+
+    def _ask_readiness(self) -> None:
+        self._ask(self.print_readiness)
 
     def _ask_today(self) -> None:
         self._ask(self.print_today)

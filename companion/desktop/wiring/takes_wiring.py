@@ -46,9 +46,12 @@ class TakesWiring(QObject):
     -------
     days_known(DaysContent)
         How sections and tasks went day by day was read anew.
+    played(Take, WorkedOut)
+        A take that has just been played was worked out.
     """
 
     days_known = Signal(object)
+    played = Signal(object, object)
 
     def __init__(
         self,
@@ -86,7 +89,7 @@ class TakesWiring(QObject):
             reader.map_ready.connect(self._show_map)
             reader.ready.connect(self._show)
             reader.failed.connect(window.messages.show_message)
-        self._just_played: set[str] = set()  # finished, and still being worked out
+        self._just_played: dict[str, Take] = {}  # finished, and still being worked out
         self._newest: str | None = None
         self._may_recall = False
         self._recalled: str | None = None
@@ -153,7 +156,7 @@ class TakesWiring(QObject):
         # opening another score ends the take of the one before; that is compared with its own
         # score when it is opened again
         if piece is not None and take.piece_id == piece.piece_id:
-            self._just_played.add(take.take_id)
+            self._just_played[take.take_id] = take
             self._newest = take.take_id
             self._work_out(take)
 
@@ -230,8 +233,7 @@ class TakesWiring(QObject):
 
     def _worked_out(self, worked: WorkedOut) -> None:
         opened = self._stand.open_piece
-        just_played = worked.take_id in self._just_played
-        self._just_played.discard(worked.take_id)
+        just_played = self._just_played.pop(worked.take_id, None)
         if opened is None or worked.results.basis != opened.basis:
             return
         if worked.take_id == self._recalled:
@@ -240,10 +242,11 @@ class TakesWiring(QObject):
                 self.passages.show_take(opened.score, worked, self._when(worked.take_id))
             return
         # the next take may have been begun, or even finished, in the meantime
-        if not just_played or (worked.take_id == self._newest and not self._playing):
+        if just_played is None or (worked.take_id == self._newest and not self._playing):
             self.passages.show_take(opened.score, worked, self._when(worked.take_id))
-        if just_played:
+        if just_played is not None:
             self._keep(worked)
+            self.played.emit(just_played, worked)
         elif worked.match.passages:
             self._score_view.show_measure(worked.match.passages[0].from_measure_index)
             self._window.show_page("page_score")

@@ -87,6 +87,28 @@ class TodayWiring(QObject):
         """The plan as it was made last."""
         return self._today
 
+    def asked(self) -> PlanAsked | None:
+        """What is asked about the piece on the stand as it is now; None without one."""
+        opened = self._stand.open_piece
+        if opened is None or opened.score is None:
+            return None
+        choices, trouble = text_to_choices(self._stand.document(PLAN))
+        if trouble:
+            self._window.messages.show_message(trouble)
+        return PlanAsked(
+            piece_id=opened.piece.piece_id,
+            basis=opened.basis,
+            score=opened.score,
+            section_map=self._stand.section_map,
+            today=self._calendar.today,
+            performance=opened.piece.performance_date,
+            workload=self._work.workload,
+            order=self._work.order,
+            tasks=tuple(task for task in self._tasks.tasks.tasks if task.kept),
+            choices=choices,
+            day_starts_at_hour=self._calendar.day_starts_at_hour,
+        )
+
     def use_calendar(self, calendar: Calendar) -> None:
         """Count days in this way from now on."""
         self._calendar = calendar
@@ -148,22 +170,9 @@ class TodayWiring(QObject):
         if self._thread is not None:
             self._again = True  # one after the other; the last one counts
             return
-        choices, trouble = text_to_choices(self._stand.document(PLAN))
-        if trouble:
-            self._window.messages.show_message(trouble)
-        asked = PlanAsked(
-            piece_id=opened.piece.piece_id,
-            basis=opened.basis,
-            score=opened.score,
-            section_map=self._stand.section_map,
-            today=self._calendar.today,
-            performance=opened.piece.performance_date,
-            workload=self._work.workload,
-            order=self._work.order,
-            tasks=tuple(task for task in self._tasks.tasks.tasks if task.kept),
-            choices=choices,
-            day_starts_at_hour=self._calendar.day_starts_at_hour,
-        )
+        asked = self.asked()
+        if asked is None:
+            return
         entries: list[Entry] = []
         for kind in ENTRY_KINDS:
             entries.extend(self._stand.entries(kind))

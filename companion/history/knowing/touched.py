@@ -53,6 +53,8 @@ class Touched:
         Takes x sections: which hands, as their place in :data:`HANDS`.
     tempo
         Takes x sections, quarters a minute; not a number where it cannot be told.
+    stops
+        Takes x sections.
     """
 
     take_ids: Sequence[str]
@@ -63,6 +65,7 @@ class Touched:
     complete: NDArray[np.bool_] = field(repr=False)
     hands: NDArray[np.uint8] = field(repr=False)
     tempo: NDArray[np.float64] = field(repr=False)
+    stops: NDArray[np.int64] = field(repr=False)
 
     @property
     def first_day(self) -> date | None:
@@ -88,11 +91,22 @@ class Touched:
     @property
     def last_run_through(self) -> date | None:
         """The last day on which one take came through nearly all sections, both hands."""
+        return self._last(self._run_throughs())
+
+    def cold_run_throughs(self, since: date) -> tuple[int, int]:
+        """Run-throughs that were the first take of a day, and how many of them without a stop."""
+        _, first = np.unique(self.days, return_index=True)
+        rows = [row for row in first.tolist() if self.days[row] >= since.toordinal()]
+        runs = self._run_throughs()
+        whole = self.complete & (self.stops == 0)
+        return sum(bool(runs[row]) for row in rows), sum(
+            bool(runs[row] and whole[row].all()) for row in rows
+        )
+
+    def _run_throughs(self) -> NDArray[np.bool_]:
         sections = self.complete.shape[1]
-        if not sections:
-            return None
         through = (self.complete & (self.hands == _BOTH)).sum(axis=1)
-        return self._last(through >= RUN_THROUGH_SHARE * sections)
+        return np.asarray((through >= RUN_THROUGH_SHARE * sections) & (sections > 0))
 
     def seconds_in(self, playing_seconds: Sequence[float]) -> NDArray[np.float64]:
         """Share the length of each take out among the sections that it touched.
@@ -127,6 +141,7 @@ class Touched:
             complete=self.complete[rows],
             hands=self.hands[rows],
             tempo=self.tempo[rows],
+            stops=self.stops[rows],
         )
 
     def _take(self, row: int) -> TouchedTake:

@@ -28,6 +28,7 @@ def touched(*takes, sections=2):
         complete=coverage >= 1.0,
         hands=np.repeat(hands.reshape(-1, 1), sections, axis=1),
         tempo=np.full(coverage.shape, np.nan),
+        stops=np.zeros(coverage.shape, dtype=np.int64),
     )
 
 
@@ -41,6 +42,15 @@ def test_a_run_through_takes_in_nine_sections_of_ten():
     nine, eight = (1,) * 9 + (0.5,), (1,) * 8 + (0.5, 0.5)
     takes = touched((0, 300, nine), (1, 300, eight), sections=10)
     assert takes.last_run_through == MONDAY
+
+
+def test_only_the_first_take_of_a_day_is_a_cold_run_through():
+    takes = touched((0, 60, (1, 1)), (0, 60, (1, 1)), (1, 60, (1, 0)), (1, 60, (1, 1)))
+    takes.stops[0, 1] = 1
+    assert takes.cold_run_throughs(MONDAY) == (1, 0)
+    takes.stops[0, 1] = 0
+    assert takes.cold_run_throughs(MONDAY) == (1, 1)
+    assert takes.cold_run_throughs(MONDAY + timedelta(days=1)) == (0, 0)
 
 
 def test_the_length_of_a_take_is_shared_out_among_what_it_touched():
