@@ -607,7 +607,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "zoom_out",
         Menu.VIEW,
         2,
-        "Zoom &out",
+        "&Zoom out",
         "Make the score smaller",
         shortcut="Ctrl+-",
         icon="zoom-out",
