@@ -25,8 +25,8 @@ if TYPE_CHECKING:
     from companion.desktop.palette import Palette
     from companion.desktop.readiness.page import ReadinessPage
     from companion.desktop.section_map.sheet import SectionSheet
-    from companion.desktop.today.page import TodayPage
     from companion.desktop.tasks.page import TasksPage
+    from companion.desktop.today.page import TodayPage
 
 Part = TypeVar("Part")
 WidgetPart = TypeVar("WidgetPart", bound=QWidget)
