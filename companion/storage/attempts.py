@@ -115,19 +115,22 @@ def played_stretches(
     takes = TakeColumns(take_ids, moments, zones)
     records = np.frombuffer(b"".join(packed), dtype=RECORD)
     take_of = np.repeat(np.arange(len(rows)), [len(each) // RECORD.itemsize for each in packed])
-    all_found, all_counts = np.unique(records["stretch"], return_counts=True)
-    count_of = dict(zip(all_found.tolist(), all_counts.tolist(), strict=True))
+    stretch_of = np.ascontiguousarray(records["stretch"])
+    by_stretch = np.argsort(stretch_of, kind="stable")  # and by time within each
+    fingerprints = stretch_of[by_stretch]
     touched = (records["coverage"] >= SPILL_COVERAGE) | records["began_again"]
     day_of = day_ordinals(moments, zones, day_starts_at_hour)[take_of]
     if before is not None:
         touched &= day_of < before.toordinal()
-    records, take_of, day_of = records[touched], take_of[touched], day_of[touched]
     found: dict[Stretch, PlayedStretch] = {}
     for stretch in stretches:
-        fingerprint = _fingerprint(stretch.key)
-        if fingerprint not in count_of:
+        wanted = np.uint64(_fingerprint(stretch.key))
+        begin = int(np.searchsorted(fingerprints, wanted, side="left"))
+        end = int(np.searchsorted(fingerprints, wanted, side="right"))
+        if begin == end:
             continue
-        inside = np.flatnonzero(records["stretch"] == fingerprint)
+        inside = by_stretch[begin:end]
+        inside = inside[touched[inside]]
         days, first = np.unique(day_of[inside], return_index=True)
         apart = np.unique(day_of[inside][records["hands"][inside] != _BOTH])
         chosen = inside[first]
@@ -137,7 +140,7 @@ def played_stretches(
             take_of=take_of[chosen[whole]],
             records=records[chosen[whole]],
             cold_days=days[whole],
-            take_count=count_of[fingerprint],
+            take_count=end - begin,
             days=tuple(map(date.fromordinal, days.tolist())),
             apart_days=tuple(map(date.fromordinal, apart.tolist())),
         )

@@ -373,7 +373,7 @@ class HistoryFile:
                 connection, piece_id, basis, stretches, day_starts_at_hour
             )
 
-    def measure_counts(self, piece_id: str, basis: str) -> NDArray[np.int64]:
+    def measure_counts(self, piece_id: str, basis: str) -> NDArray[np.int32]:
         """Return the counts per measure of all takes, for ``summaries.heat_strip``."""
         with self._connections.reading() as connection:
             return results.measure_counts(connection, piece_id, basis)

@@ -218,7 +218,7 @@ def section_glances(
     return tuple(glances)
 
 
-def measure_counts(connection: sqlite3.Connection, piece_id: str, basis: str) -> NDArray[np.int64]:
+def measure_counts(connection: sqlite3.Connection, piece_id: str, basis: str) -> NDArray[np.int32]:
     """Return the counts per measure of all takes of a piece, for ``summaries.heat_strip``."""
     import numpy as np
 
@@ -230,7 +230,7 @@ def measure_counts(connection: sqlite3.Connection, piece_id: str, basis: str) ->
         (piece_id, basis),
     )
     packed = b"".join(measures for (measures,) in rows)
-    counts = np.frombuffer(packed, dtype=_COUNT).astype(np.int64)
+    counts = np.frombuffer(packed, dtype=_COUNT)
     return counts.reshape(-1, len(COUNTS_OF_A_MEASURE))
 
 

@@ -12,6 +12,7 @@ undoes the days before it, only two of three do.
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -157,9 +158,9 @@ def knowledge(cold: Sequence[ColdTake], thresholds: Thresholds | None = None) ->
     known = False
     clean_days = 0
     first_clean: date | None = None
-    window: list[bool] = []  # the last cold takes, by which a lapse is judged
+    window: deque[bool] = deque(maxlen=limits.lapse_of)  # by these a lapse is judged
     for day, clean in judged:
-        window = [*window, clean][-limits.lapse_of :]
+        window.append(clean)
         lapse = window.count(False) >= limits.lapse_misses
         if clean:
             clean_days += 1

@@ -218,3 +218,14 @@ def test_measures_of_the_strip_are_reached_with_the_keyboard(page, qtbot):
     with qtbot.waitSignal(page.measure_chosen) as caught:
         qtbot.keyClick(strip, Qt.Key.Key_Return)
     assert caught.args == [2]
+
+
+def test_it_says_when_older_takes_are_left_out_and_asks_for_them(page, qtbot):
+    page.show_content(examples.content())
+    assert not page._all_takes.isVisible()
+    since = examples.content().takes[-1].take.started_at
+    page.show_content(replace(examples.content(), since=since))
+    assert page._all_takes.isVisible()
+    assert str(since.year) in page._older.text()
+    with qtbot.waitSignal(page.all_takes_asked):
+        page._all_takes.click()

@@ -13,6 +13,7 @@ from companion.practice import results as working
 from companion.practice.basis import results_basis
 from companion.practice.knowing import KnowingAsked, piece_standing
 from companion.practice.results import bring_up_to_date
+from companion.practice.standing import standing_of
 from companion.score.model import Position
 from companion.score.sections.section_map import Section
 from tests.unit.practice.practice_examples import a_map, a_played_take, a_score
@@ -145,3 +146,30 @@ def test_another_hour_at_which_days_begin_moves_takes_to_other_days(practised):
     at_six = piece_standing(practised, asked(day_starts_at_hour=6)).section("a")
     assert at_four.cold_takes[0].day == date(2026, 3, 2)
     assert at_six.cold_takes[0].day == date(2026, 3, 1)
+
+
+@pytest.mark.parametrize("newest", [1, 2, 3, 50])
+def test_the_map_shows_the_same_when_only_the_newest_takes_are_looked_at(practised, newest):
+    first_half = a_played_take("later", SCORE, minutes=3 * A_DAY + 30, last_measure=3)
+    practised.save_takes([first_half])
+    work_out_all(practised)
+    known = piece_standing(practised, asked(tasks=()))
+    everything = standing_of(practised, "piece", BASIS, MAP)
+    quickly = standing_of(practised, "piece", BASIS, MAP, newest=newest, known=known)
+    assert quickly.measures == everything.measures
+    assert len(quickly.takes) <= 5
+    for stretch, summary in everything.sections.items():
+        found = quickly.sections[stretch]
+        assert found.take_count == summary.take_count
+        assert found.last_played_at == summary.last_played_at
+        assert found.latest == summary.latest
+
+
+def test_the_newest_takes_begin_with_a_whole_day(practised):
+    practised.save_takes([a_played_take("again", SCORE, minutes=2 * A_DAY + 30)])
+    work_out_all(practised)
+    known = piece_standing(practised, asked(tasks=()))
+    found = standing_of(practised, "piece", BASIS, MAP, newest=2, known=known)
+    assert [take.take_id for take in found.takes] == ["take 3"]
+    assert found.since is not None
+    assert standing_of(practised, "piece", BASIS, MAP, newest=5, known=known).since is None
