@@ -343,4 +343,4 @@ def test_page_names_are_buttons_with_names(companion):
     names = [b.accessibleName() for b in companion.window.header.findChildren(QToolButton)]
     pages = [companion.window.actions_by_id[name].text().replace("&", "") for name in PAGE_ACTIONS]
     assert names == [*pages, "More pages"]
-    assert pages[:2] == ["Score", "Days"]
+    assert pages[:3] == ["Score", "Today", "Days"]
