@@ -490,6 +490,8 @@ class FurtherWiring(QObject):
         elif working_out is not None:
             working_out.go_on(why=LOADING)
 
+        if self._there("work"):
+            self.work.wait_with_corrections(loading)
     def _journal_recovered(self) -> None:
         self._window.messages.show_message(
             self.tr("Everything you played is on the disk again."), Tone.CALM

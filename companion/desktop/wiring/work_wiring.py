@@ -61,6 +61,7 @@ class WorkWiring(QObject):
         self._cache_folder = cache_folder
         self._job: RunningJob | None = None
         self._thread: ThreadJob | None = None
+        self._waits = self._owes = False
         self._estimate: Workload | None = None
         self._workload: Workload | None = None
         self._timer = QTimer(self)
@@ -98,6 +99,12 @@ class WorkWiring(QObject):
     def results_changed(self) -> None:
         """Takes were worked out: let them have their say."""
         self._correct()
+
+    def wait_with_corrections(self, waits: bool) -> None:
+        """Read no results meanwhile: a score is being loaded, and the window has to answer."""
+        self._waits = waits
+        if self._owes and not waits:
+            self._correct()
 
     def close(self) -> None:
         """Wait for what is being read."""
@@ -144,6 +151,9 @@ class WorkWiring(QObject):
     def _correct(self) -> None:
         opened, estimate, history = self._stand.open_piece, self._estimate, self._stand.history
         if opened is None or estimate is None or history is None or opened.score is None:
+            return
+        self._owes = self._waits
+        if self._waits:
             return
         if self._thread is not None:
             self._timer.start(_AFTER_EDIT_MS)  # one after the other; the last one counts
