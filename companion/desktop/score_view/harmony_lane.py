@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from companion.score.engraving.model import EngravedPage
 
 _BELOW_PRINT = 0.7  # staff spaces between what is printed and the top of the numerals
-_BELOW_SIGNS = 0.35  # and the same for fingers and brackets
+_BELOW_SIGNS = 0.5  # and the same for fingers and brackets
 _ABOVE_NEXT = 0.6  # and between their foot and the next system
 _FOOT = 0.5  # how far figures and letters go below the baseline
 _APART = 0.45

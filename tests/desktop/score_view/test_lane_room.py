@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QGraphicsScene
 from companion.analysis.fingering.suggest import finger_score
 from companion.analysis.grouping.proposal import propose_grouping
 from companion.desktop.score_view.group_lane import FingerSign, GroupLane, GroupLine
+from companion.desktop.score_view.harmony_lane import HarmonyLabel, HarmonyLane
 from companion.desktop.score_view.lane_room import Rect, Room, pieces_of, turned
 from companion.desktop.score_view.outlines import GlyphPaths
 from companion.desktop.score_view.printing import ON_PAPER
@@ -126,6 +127,32 @@ def test_the_tempo_mark_moves_up_to_stand_above_them_and_back_when_they_are_hidd
     assert not item._drawn.paths[0][1].intersects(moved)
     lane.show(False)
     assert words.y() == 0
+
+
+def test_numerals_keep_clear_of_the_fingers_of_the_left_hand(drawn):
+    lane, sheet, page, index = drawn
+    last = page.systems[0].last_measure
+    labels = [HarmonyLabel(measure, 0.0, "V65") for measure in range(last + 1)]
+    below = [sign.rect for sign in lane.written_on(page.index) if sign.below and sign.system == 0]
+    assert below
+
+    def touching(**more):
+        harmony = HarmonyLane(index, {page.index: sheet}, ON_PAPER, cached=False, **more)
+        harmony.set_labels(labels)
+        harmony.show(True)
+        boxes = [harmony.box_of(number)[1] for number in range(len(labels))]
+        harmony.show(False)
+        return [
+            box
+            for box in boxes
+            for rect in below
+            if box.intersects(
+                _qrect(rect.left, rect.top, rect.right - rect.left, rect.bottom - rect.top)
+            )
+        ]
+
+    assert touching()
+    assert not touching(signs_on=lane.written_on)
 
 
 def _qrect(x, y, width, height):
