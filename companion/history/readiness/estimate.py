@@ -141,7 +141,7 @@ def readiness(
     run_throughs
         Whole cold runs of the last weeks, shown beside the estimate.
     """
-    from companion.history.readiness.no_stop import no_stop, run_probability
+    from companion.history.readiness.no_stop import no_stop, run_probability, shifted
     from companion.history.readiness.slips import slips
 
     listed = tuple(sections)
@@ -173,7 +173,7 @@ def readiness(
                 slips=_expected(errors[:, number], counts[number]),
                 tempo_share=tempo_share_of(section),
                 days_known=section.days_known,
-                run_if_sure=float(run_probability(sure, found.correlation)),
+                run_if_sure=float(shifted(run_probability(sure, found.correlation))),
             )
         )
     return Readiness(

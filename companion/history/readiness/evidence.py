@@ -21,7 +21,7 @@ from datetime import date
 from companion.history.knowing.known import ColdTake
 from companion.history.knowing.standing import SectionStanding
 
-HALF_WEIGHT_DAYS = 5.0
+HALF_WEIGHT_DAYS = 4.0
 TEMPO_WITH_FULL_WEIGHT = 0.95
 TEMPO_WITHOUT_WEIGHT = 0.65
 

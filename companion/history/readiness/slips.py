@@ -21,6 +21,10 @@ PIECE_COUNTS_NOTES = 60.0
 USUAL_ERRORS_PER_100 = 4.0
 """Where nothing was played (our own guess); it counts as much as a section would."""
 
+SINCE_THE_TAKES = 0.87
+"""Slips are fewer than in the takes that are looked at, because practice went on: fitted on the
+same simulated learners as the probability of a run."""
+
 _DRAWS = 4000
 _SEED = 20260303
 
@@ -44,5 +48,5 @@ def slips(takes: Sequence[Sequence[WeighedTake]], notes: Sequence[int]) -> NDArr
     rate = played + PIECE_COUNTS_NOTES
     generator = np.random.default_rng(_SEED)
     drawn = generator.gamma(np.maximum(shape, 1e-6), 1.0 / rate, size=(_DRAWS, len(takes)))
-    expected: NDArray[np.float64] = drawn * np.asarray(notes, dtype=float)
+    expected: NDArray[np.float64] = SINCE_THE_TAKES * drawn * np.asarray(notes, dtype=float)
     return expected

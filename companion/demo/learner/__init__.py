@@ -1,0 +1,1 @@
+"""A seeded simulated learner: to ask whether plans work and whether probabilities are honest."""
