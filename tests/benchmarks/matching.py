@@ -3,7 +3,9 @@
 usage: python -m tests.benchmarks.matching
 
 Material: the real performance in the ``parangonar`` package with its expert alignment, whole and
-damaged, and takes of invented music: a long run-through, and practice with returns and one hand.
+damaged, and takes of invented music: run-throughs, of 10,000 notes too, once of music that comes
+back every 48 lines and once of music that never does; and practice with returns and one hand.
+Seconds are those of the clock and, in brackets, of the processor: on a busy machine they differ.
 """
 
 from __future__ import annotations
@@ -12,6 +14,7 @@ import random
 import time
 import warnings
 from dataclasses import replace
+from fractions import Fraction
 
 import numpy as np
 import parangonar
@@ -20,8 +23,10 @@ import partitura
 from companion.listening.follower import Follower
 from companion.listening.matching.match import match_take
 from companion.listening.notes import HeardNote, ScoreNote, Verdict
-from tests.unit.listening.invented_music import played, written
+from tests.unit.listening.invented_music import a_note, played, written
 from tests.unit.listening.test_matching_against_others import as_alignment, as_values
+
+LONG_NOTES = 10_000
 
 
 def as_arrays(
@@ -50,6 +55,25 @@ def as_arrays(
         for i, n in enumerate(take)
     ]  # fmt: skip
     return np.array(rows, score_fields), np.array(take_rows, take_fields), take
+
+
+def never_the_same(count: int, seed: int = 6) -> list[ScoreNote]:
+    """Invented music for two hands that wanders on: no two lines of it are alike."""
+    chance = random.Random(seed)
+    notes: list[ScoreNote] = []
+    onset, right, left = Fraction(0), 74, 50
+    while len(notes) < count:
+        length = chance.choice([Fraction(1, 4), Fraction(1, 4), Fraction(1, 2), Fraction(1)])
+        right = min(96, max(62, right + chance.choice([-4, -2, -1, 1, 2, 3, 5])))
+        keys = [(right, 1)] + [(right - chance.choice([3, 4, 5, 8]), 1)] * (chance.random() < 0.3)
+        if onset.denominator <= 2:
+            left = min(58, max(33, left + chance.choice([-7, -5, -2, 2, 4, 7])))
+            keys.append((left, 2))
+        notes += [
+            a_note(len(notes) + at, onset, length, *key) for at, key in enumerate(sorted(keys))
+        ]
+        onset += length
+    return notes
 
 
 def damaged(
@@ -126,12 +150,12 @@ def compare(
     matchers: dict[str, object],
 ) -> None:
     right = {(score[index].note_id, at) for at, index in enumerate(truth) if index >= 0}
-    began = time.perf_counter()
+    began, worked = time.perf_counter(), time.process_time()
     found = ours(score, take)
-    own_seconds = time.perf_counter() - began
+    own_seconds, own_work = time.perf_counter() - began, time.process_time() - worked
     own_f = f_measure(found, right)
     print(f"{name}: {len(score)} written, {len(take)} played notes")
-    print(f"  ours                       F {own_f:.4f}   {own_seconds:7.2f} s")
+    print(f"  ours                       F {own_f:.4f}   {own_seconds:7.2f} s ({own_work:.2f})")
     for label, matcher in matchers.items():
         began = time.perf_counter()
         try:
@@ -183,19 +207,33 @@ def main() -> None:
     arrays = as_arrays(long_score, working)[:2]
     compare("invented practice", long_score, working, working_truth, arrays, only_dual)
 
-    longest = written(417)
-    take = played(longest, to_quarters=10**6)
-    began = time.perf_counter()
-    match_take(longest, take)
-    print(f"run-through of {len(take)} notes matched in {time.perf_counter() - began:.2f} s")
-    follower = Follower(longest)
-    milliseconds = []
-    for note in take[:3000]:
-        began = time.perf_counter()
+    for name, longest in (
+        ("10,000 notes that come back", written(417)),
+        ("10,000 notes that never come back", never_the_same(LONG_NOTES)),
+    ):
+        run, run_truth = damaged(played(longest, to_quarters=10**6), list(range(len(longest))), 4)
+        arrays = as_arrays(longest, run)[:2]
+        compare(name, longest, run, run_truth, arrays, only_dual)
+        follow(f"follower, {name}", longest, run)
+        follow("  with twelve new starts", longest, practice(longest, 5)[0])
+
+
+def follow(name: str, score: list[ScoreNote], take: list[HeardNote]) -> None:
+    """Time of each note: on the clock, and of this thread."""
+    follower = Follower(score)
+    seconds, work = [], []
+    for note in take:
+        began, worked = time.perf_counter(), time.thread_time()
         follower.hear(note)
-        milliseconds.append(1000 * (time.perf_counter() - began))
-    middle, p99 = np.percentile(milliseconds, (50, 99))
-    print(f"follower on {len(longest)} notes: median {middle:.2f} ms, p99 {p99:.2f} ms per note")
+        seconds.append(time.perf_counter() - began)
+        work.append(time.thread_time() - worked)
+    figures = [
+        1000 * np.percentile(values, share) for share in (50, 99) for values in (seconds, work)
+    ]
+    print(
+        f"{name}: {len(score)} written, {len(take)} played notes; ms per note "
+        "median {:.2f} ({:.2f}), p99 {:.2f} ({:.2f})".format(*figures)
+    )
 
 
 if __name__ == "__main__":

@@ -265,7 +265,7 @@ class PlaceDecoder:
             return False
         tables = self._tables_of(pitch)
         paths = plain_step(self.onsets, self.costs, self._strides, self._paths, tables, seconds)
-        if paths is None or any(self._leaps.lead_on_from(row[2]) for row in paths.rows):
+        if paths is None or self._some_may_leap(self._paths):
             return False
         self._paths = paths
         self.lost_cost = min(self.lost_cost + self.costs.lost_note, self.costs.lost_entry)
@@ -340,7 +340,7 @@ class PlaceDecoder:
         False, and nothing done, where this does not hold, or the best path would cost more.
         """
         few = self._in_numbers()
-        if few is None or any(self._leaps.lead_on_from(row[0]) for row in few.rows):
+        if few is None or self._some_may_leap(few):
             return False
         rows, lowest = self._few_steps.go_on(few, tables, seconds, beside)
         if lowest > at_most:
@@ -349,6 +349,10 @@ class PlaceDecoder:
             rows = sorted(rows, key=lambda row: row[4][COST])[: self.costs.most_paths]
         self._settle(FewPaths(rows, self._best_of_few(rows)), lowest)
         return True
+
+    def _some_may_leap(self, paths: Paths | FewPaths) -> bool:
+        """Whether the score leads elsewhere from where one of the paths is."""
+        return self._leaps.any and any(map(self._leaps.lead_on_from, paths.states.tolist()))
 
     def _in_numbers(self) -> FewPaths | None:
         """The paths in plain numbers while they are few, otherwise None."""

@@ -52,9 +52,11 @@ def plain_step(
     rows: list[Row] = []
     for row in near.rows:
         after = _plainly(onsets, costs, strides, row, tables, seconds)
-        if after is None or any(other[0] == after[0] for other in rows):
+        if after is None:
             return None
         rows.append(after)
+    if len(rows) > 1 and len({row[0] for row in rows}) < len(rows):
+        return None  # two paths meet
     return FewPaths(rows, near.best)
 
 
