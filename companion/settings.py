@@ -74,6 +74,14 @@ class Settings:
         False, "Play on the letter keys when there is no piano."
     )
     sound_enabled: bool = _remembered(True, "Let the piano play back takes and examples.")
+    # Keys and pedals of the piano that give a command ("key 21", "pedal 67"), chosen in a dialog
+    piano_next_turn: str = _remembered("", "What shows the next turn of today.")
+    piano_mark_spot: str = _remembered("", "What marks the spot that is being played.")
+    piano_end_take: str = _remembered("", "What ends the take.")
+    # Care
+    break_after_minutes: int = _set(
+        25, "Minutes of playing after which a break is proposed; 0 for never.", least=0, most=120
+    )
     # The hands, for suggested fingers; set in a dialog of their own
     right_hand: str = _remembered("medium", "What the right hand spans.")
     left_hand: str = _remembered("medium", "What the left hand spans.")

@@ -13,6 +13,7 @@ from collections.abc import Callable
 from PySide6.QtCore import QObject, Qt, QTimer, Signal
 
 from companion.history.model import Take, TakeSource
+from companion.midi.commands import CommandKeys
 from companion.midi.listener import Listener, ListenerState, TimedMessage
 from companion.midi.ports import MidiPort
 from companion.practice.sitting import Follows, Sitting, SittingEvents
@@ -44,6 +45,8 @@ class Piano(QObject):
         Seconds that the running take lasts so far, a few times a second.
     heard_aside(TimedMessage)
         A message that is taken for no playing of the piece, see :meth:`set_aside`.
+    commanded(str)
+        Name of the command whose key or pedal was pressed, see :attr:`command_keys`.
     """
 
     state_changed = Signal(object)
@@ -53,6 +56,7 @@ class Piano(QObject):
     take_finished = Signal(object)
     ticked = Signal(float)
     heard_aside = Signal(object)
+    commanded = Signal(str)
 
     def __init__(
         self,
@@ -65,6 +69,7 @@ class Piano(QObject):
     ) -> None:
         super().__init__(parent)
         self.listener = listener
+        self.command_keys = CommandKeys()
         self._state: ListenerState | None = None
         self._down: set[int] = set()
         self._began_at: float | None = None
@@ -156,10 +161,15 @@ class Piano(QObject):
     def _hear(
         self, message: TimedMessage, source: TakeSource, follow_until_seconds: float = math.inf
     ) -> None:
-        self._watch_keys(message.message)
         if self._aside:
+            self._watch_keys(message.message)
             self.heard_aside.emit(message)
-        else:
+            return
+        is_command, command = self.command_keys.hear(message.message)
+        if command:
+            self.commanded.emit(command)
+        if not is_command:
+            self._watch_keys(message.message)
             self.sitting.hear(message, source, follow_until_seconds=follow_until_seconds)
 
     def _watch_keys(self, message: bytes) -> None:

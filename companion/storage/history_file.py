@@ -306,6 +306,11 @@ class HistoryFile:
         with self._connections.reading() as connection:
             return takes.takes_with_content(connection, content_hash)
 
+    def playing_times(self, since: datetime) -> tuple[tuple[datetime, str, float], ...]:
+        """Return beginning, zone and seconds of all takes of any piece since a moment."""
+        with self._connections.reading() as connection:
+            return takes.playing_times(connection, since)
+
     def take_ids(self) -> tuple[str, ...]:
         """Return the ids of all finished takes, of whichever piece, those in the bin included."""
         with self._connections.reading() as connection:

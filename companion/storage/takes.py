@@ -243,3 +243,17 @@ def _take(row: Sequence[Any]) -> Take:
         content_hash=content_hash,
         deleted_at=optional_moment(deleted_at),
     )
+
+
+def playing_times(
+    connection: sqlite3.Connection, since: datetime
+) -> tuple[tuple[datetime, str, float], ...]:
+    """Return beginning, zone and seconds of what was played since a moment, demo data left out."""
+    rows = connection.execute(
+        """
+        SELECT started_at, zone, duration_seconds FROM takes
+        WHERE state = 'closed' AND source <> ? AND started_at >= ? ORDER BY started_at
+        """,
+        (TakeSource.DEMO.value, moment_to_text(since)),
+    )
+    return tuple((text_to_moment(begun), zone, seconds) for begun, zone, seconds in rows)

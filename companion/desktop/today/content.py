@@ -46,6 +46,14 @@ class DayLine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SpotLine:
+    """A spot that was marked while playing."""
+
+    measure_index: int
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TodayContent:
     """Everything on the page.
 
@@ -59,6 +67,8 @@ class TodayContent:
         The first turn that is not done; None when there is none.
     days, outlook
         The way to the performance, and a sentence on whether it is long enough.
+    spots
+        What was marked while playing.
     care
         Sentences on breaks, rising hours, discomfort.
     waiting
@@ -73,5 +83,6 @@ class TodayContent:
     next_id: str | None = None
     days: tuple[DayLine, ...] = ()
     outlook: str = ""
+    spots: tuple[SpotLine, ...] = ()
     care: tuple[str, ...] = ()
     waiting: bool = False

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from datetime import date
 from fractions import Fraction
 
 from companion.desktop.section_map.wording import beat_name
 from companion.desktop.today import wording
-from companion.desktop.today.content import DayLine, TodayContent, TurnLine
+from companion.desktop.today.content import DayLine, SpotLine, TodayContent, TurnLine
+from companion.history.days import practice_day
 from companion.history.planning.model import PlaceKind, PlannedTurn
+from companion.history.spots import Spot
 from companion.practice.planning.today import Today
 from companion.score.model import Score
 from companion.score.sections.section_map import SectionMap
@@ -27,6 +30,7 @@ def today_content(
     today: Today,
     beats: Mapping[str, str],
     *,
+    spots: tuple[SpotLine, ...] = (),
     care: tuple[str, ...] = (),
 ) -> TodayContent:
     """Fill the page.
@@ -46,7 +50,7 @@ def today_content(
                 turn_id=each.turn.turn_id,
                 what=wording.activity_name(each.turn),
                 where=wording.place_name(each.turn),
-                tempo=_tempo(each.turn, beats),
+                tempo=tempo_text(each.turn, beats),
                 minutes=each.turn.minutes,
                 why=each.turn.why,
                 done=each.done,
@@ -61,8 +65,30 @@ def today_content(
         next_id=following.turn_id if following is not None else None,
         days=_day_lines(today),
         outlook=" ".join((today.schedule.says, *today.schedule.changes)),
+        spots=spots,
         care=care,
     )
+
+
+def spot_lines(
+    spots: Sequence[Spot], score: Score, zone: str, today: date, day_starts_at_hour: int
+) -> tuple[SpotLine, ...]:
+    """Return marked spots as lines, in order of place."""
+    lines = []
+    for spot in spots:
+        if spot.position.measure_index >= len(score.measures):
+            continue  # marked in an edition with more measures
+        day = practice_day(spot.marked_at, zone, day_starts_at_hour)
+        lines.append(
+            SpotLine(
+                measure_index=spot.position.measure_index,
+                text=wording.tr("Measure {number}, marked {day}").format(
+                    number=score.measures[spot.position.measure_index].number,
+                    day=wording.day_name(day, today),
+                ),
+            )
+        )
+    return tuple(lines)
 
 
 def _day_lines(today: Today) -> tuple[DayLine, ...]:
@@ -78,7 +104,8 @@ def _day_lines(today: Today) -> tuple[DayLine, ...]:
     )
 
 
-def _tempo(turn: PlannedTurn, beats: Mapping[str, str]) -> str:
+def tempo_text(turn: PlannedTurn, beats: Mapping[str, str]) -> str:
+    """Return what to set the metronome to: "quarter = 84", "" for no mark."""
     if turn.beats_per_minute is None:
         return ""
     beat = beats.get(turn.place.section_ids[0], "") if turn.place.section_ids else ""

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QHeaderView,
     QLabel,
+    QListWidget,
     QPushButton,
     QScrollArea,
     QStackedLayout,
@@ -25,6 +26,7 @@ from companion.desktop.today.wording import minutes_text, tr
 
 _MOST_TURNS = 14
 _MOST_DAYS = 10
+_MOST_SPOTS, _SPOT_PIXELS = 6, 24
 _GAP_PIXELS = 12
 
 
@@ -39,6 +41,8 @@ class TodayPage(QWidget):
         A turn was opened by Enter, a double click or its button: go where it is done.
     done_by_hand(str)
         The pianist says that a turn away from the keyboard is done (id).
+    spot_opened(int), spot_removed(int)
+        Show a marked spot, take its mark away (index of its measure).
     time_asked(), discomfort_noted(), print_asked()
         Set time and days off; something hurts; print the plan.
     """
@@ -46,6 +50,8 @@ class TodayPage(QWidget):
     turn_chosen = Signal(str)
     turn_opened = Signal(str)
     done_by_hand = Signal(str)
+    spot_opened = Signal(int)
+    spot_removed = Signal(int)
     time_asked = Signal()
     discomfort_noted = Signal()
     print_asked = Signal()
@@ -93,6 +99,14 @@ class TodayPage(QWidget):
         self._layers = QStackedLayout(self._table_part)
         self._layers.addWidget(self._view)
         self._layers.addWidget(self._empty)
+        self._spots = self._make_spots()
+        self._show_spot = self._button(
+            tr("Show the &spot"), tr("Show the marked spot in the score"), self._open_spot
+        )
+        self._remove_spot = self._button(
+            tr("Take the &mark away"), tr("It needs no more work"), self._take_spot_away
+        )
+        self._spots_part = self._make_spots_part()
         self._days_part = self._make_days_part()
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
@@ -128,6 +142,7 @@ class TodayPage(QWidget):
         self._day_view.setVisible(bool(content.days))
         self._outlook.setText(content.outlook)
         self._days_part.setVisible(bool(content.days or content.outlook))
+        self._show_spots()
         self._care.setText("\n".join(content.care))
         self._filling = False
         self._tell_buttons()
@@ -178,6 +193,7 @@ class TodayPage(QWidget):
         foot.addWidget(self._minutes)
         column.addLayout(foot)
         column.addSpacing(_GAP_PIXELS)
+        column.addWidget(self._spots_part)
         column.addWidget(self._days_part)
         column.addWidget(forms.rule())
         care = QHBoxLayout()
@@ -216,6 +232,54 @@ class TodayPage(QWidget):
         header.setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
         return view
 
+    def _make_spots(self) -> QListWidget:
+        spots = QListWidget()
+        spots.setAccessibleName(tr("Marked while playing"))
+        spots.setFont(typography.serif())
+        spots.itemActivated.connect(lambda _item: self._open_spot())
+        spots.currentRowChanged.connect(lambda _row: self._tell_buttons())
+        return spots
+
+    def _make_spots_part(self) -> QWidget:
+        part = QWidget()
+        column = QVBoxLayout(part)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(8)
+        column.addWidget(forms.heading(tr("Marked while playing")))
+        column.addWidget(self._spots)
+        row = QHBoxLayout()
+        row.setSpacing(_GAP_PIXELS)
+        row.addWidget(self._show_spot)
+        row.addWidget(self._remove_spot)
+        row.addStretch(1)
+        column.addLayout(row)
+        return part
+
+    def _show_spots(self) -> None:
+        row = max(0, self._spots.currentRow())
+        self._spots.clear()
+        self._spots.addItems([spot.text for spot in self._content.spots])
+        count = len(self._content.spots)
+        self._spots.setCurrentRow(min(row, count - 1))
+        lines = min(max(count, 1), _MOST_SPOTS)
+        self._spots.setFixedHeight(lines * _SPOT_PIXELS + 2 * self._spots.frameWidth())
+        self._spots_part.setVisible(count > 0)
+
+    def _chosen_spot(self) -> int | None:
+        row = self._spots.currentRow()
+        spots = self._content.spots
+        return spots[row].measure_index if 0 <= row < len(spots) else None
+
+    def _open_spot(self) -> None:
+        spot = self._chosen_spot()
+        if spot is not None:
+            self.spot_opened.emit(spot)
+
+    def _take_spot_away(self) -> None:
+        spot = self._chosen_spot()
+        if spot is not None:
+            self.spot_removed.emit(spot)
+
     def _make_days_part(self) -> QWidget:
         part = QWidget()
         column = QVBoxLayout(part)
@@ -237,6 +301,8 @@ class TodayPage(QWidget):
         self._go.setEnabled(line is not None)
         self._done.setEnabled(line is not None and line.by_hand and not line.done)
         self._print.setEnabled(bool(self._content.turns))
+        for button in (self._show_spot, self._remove_spot):
+            button.setEnabled(self._chosen_spot() is not None)
 
     def _open_chosen(self) -> None:
         line = self.chosen_turn

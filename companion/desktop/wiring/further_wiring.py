@@ -19,6 +19,8 @@ from companion.desktop.jobs import Jobs
 from companion.desktop.message_strip import Tone
 from companion.desktop.piano import Piano
 from companion.desktop.wiring.asking_wiring import AskingWiring
+from companion.desktop.wiring.care_wiring import CareWiring
+from companion.desktop.wiring.commanding_wiring import CommandingWiring
 from companion.desktop.wiring.drilling_wiring import DrillingWiring
 from companion.desktop.wiring.files_wiring import FilesWiring
 from companion.desktop.wiring.filing_wiring import FilingWiring
@@ -133,7 +135,16 @@ class FurtherWiring(QObject):
         for name in ("grouping", "fingers", "drilling", "score_export"):
             yield
             getattr(self, name)
-        for name in ("work", "knowing", "tasks", "today", "readiness", "welcome"):
+        for name in (
+            "work",
+            "knowing",
+            "tasks",
+            "today",
+            "readiness",
+            "welcome",
+            "commanding",
+            "care",
+        ):
             yield
             getattr(self, name)
         for name in ("reports", "packets", "merging"):
@@ -342,6 +353,25 @@ class FurtherWiring(QObject):
         return today
 
     @cached_property
+    def commanding(self) -> CommandingWiring:
+        """Commands from the piano."""
+        return CommandingWiring(
+            self._window,
+            self._view,
+            self.piano,
+            place=lambda: self.listening.place,
+            mark=self.today.mark_spot,
+        )
+
+    @cached_property
+    def care(self) -> CareWiring:
+        """Breaks, and how much is played."""
+        care = CareWiring(self._window, self._stand, self._view, self._calendar)
+        care.told.connect(self.today.show_care)
+        self.piano.take_finished.connect(care.take_finished)
+        return care
+
+    @cached_property
     def readiness(self) -> ReadinessWiring:
         """Whether the piece is ready."""
         readiness = ReadinessWiring(
@@ -388,6 +418,7 @@ class FurtherWiring(QObject):
         """The report for the teacher."""
         reports = ReportWiring(self._window, self._stand, self._calendar)
         reports.broke.connect(self.broke)
+        reports.hardness = lambda: self.knowing.hardness if self.knowing is not None else None
         return reports
 
     @cached_property
@@ -441,6 +472,8 @@ class FurtherWiring(QObject):
             self.today.use_calendar(calendar)
         if self._there("readiness"):
             self.readiness.use_calendar(calendar)
+        if self._there("care"):
+            self.care.use_calendar(calendar)
         if self._there("reports"):
             self.reports.use_calendar(calendar)
         if self._there("packets"):
@@ -466,6 +499,8 @@ class FurtherWiring(QObject):
             self.today.close()
         if self._there("readiness"):
             self.readiness.close()
+        if self._there("care"):
+            self.care.close()
         if self._there("filing"):
             self.filing.close()
         if self._there("reader") and self.reader is not None:
@@ -489,9 +524,9 @@ class FurtherWiring(QObject):
             working_out.hold(why=LOADING)
         elif working_out is not None:
             working_out.go_on(why=LOADING)
-
         if self._there("work"):
             self.work.wait_with_corrections(loading)
+
     def _journal_recovered(self) -> None:
         self._window.messages.show_message(
             self.tr("Everything you played is on the disk again."), Tone.CALM

@@ -29,6 +29,7 @@ from companion.listening.notes import Hands, HeardNote, Place, Verdict
 from companion.midi.listener import ListenerState
 from companion.practice.opening import OpenPiece
 from companion.practice.sitting import Follows
+from companion.score.model import Position
 from companion.timebase import quarters_per_minute_to_beats_per_minute
 
 if TYPE_CHECKING:
@@ -88,6 +89,12 @@ class ListeningWiring(QObject):
         window.actions_by_id["end_take"].setEnabled(False)
         stand.with_piece(self._piece_laid)
         stand.hands_changed.connect(self._piece_laid)
+
+    @property
+    def place(self) -> Position | None:
+        """Where the player stands, or stood last; None before anything was found."""
+        shown = self._steady.shown if self._steady is not None else None
+        return position_of(shown) if shown is not None else None
 
     def hide_while_playing(self, hidden: bool) -> None:
         """Show nothing of what is played until a take is over, as on the night."""

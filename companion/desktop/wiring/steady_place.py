@@ -81,6 +81,11 @@ class SteadyPlace:
         self._candidate: Place | None = None
         self._without_place = 0
 
+    @property
+    def shown(self) -> Place | None:
+        """The place that is shown."""
+        return self._shown
+
     def forget(self) -> None:
         """Begin a new take."""
         self._shown = self._candidate = None

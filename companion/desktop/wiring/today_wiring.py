@@ -12,17 +12,30 @@ from companion.desktop.score_view.score_view import ScoreView
 from companion.desktop.stand import Stand
 from companion.desktop.thread_jobs import ThreadJob
 from companion.desktop.today.content import TodayContent
-from companion.desktop.today.filling import beats_of_sections, today_content
+from companion.desktop.today.filling import (
+    beats_of_sections,
+    spot_lines,
+    tempo_text,
+    today_content,
+)
 from companion.desktop.today.page import TodayPage
-from companion.desktop.today.wording import tr
+from companion.desktop.today.wording import activity_name, place_name, tr
 from companion.desktop.wiring.calendar import Calendar
 from companion.desktop.wiring.tasks_wiring import TasksWiring
 from companion.desktop.wiring.work_wiring import WorkWiring
-from companion.history.care import STOPPED_FOR_TODAY, discomfort_entry
+from companion.history.care import OVERUSE_CAUTION, STOPPED_FOR_TODAY, discomfort_entry
 from companion.history.edits import ChangeDocument
 from companion.history.knowing.rules import CLEAN_RULES
 from companion.history.model import Entry
 from companion.history.planning.model import Activity, PlannedTurn
+from companion.history.spots import (
+    SPOTS,
+    Spot,
+    spots_from,
+    spots_to_text,
+    with_spot,
+    without_spot,
+)
 from companion.practice.planning.document import (
     PLAN,
     PlanChoices,
@@ -32,6 +45,7 @@ from companion.practice.planning.document import (
 from companion.practice.planning.done import ENTRY_KINDS, away_entry
 from companion.practice.planning.situation import PlanAsked
 from companion.practice.planning.today import Today, plan_today
+from companion.score.model import Position
 
 _GATHER_MS = 300  # several changes in a row make one plan
 _DOCUMENTS = (PLAN, CLEAN_RULES)
@@ -63,6 +77,7 @@ class TodayWiring(QObject):
         self._today: Today | None = None
         self._thread: ThreadJob | None = None
         self._again = False
+        self._next_when_planned = False
         self._care: tuple[str, ...] = ()
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
@@ -80,6 +95,7 @@ class TodayWiring(QObject):
             signal.connect(self._ask)
         stand.document_changed.connect(self._document_changed)
         window.page_shown.connect(self._page_shown)
+        window.actions_by_id["next_turn"].triggered.connect(self.next_turn)
         window.pages.late_today.when_built(self._page_built)
 
     @property
@@ -135,6 +151,8 @@ class TodayWiring(QObject):
         page.turn_chosen.connect(self._show_place)
         page.turn_opened.connect(self._open)
         page.done_by_hand.connect(self._done_by_hand)
+        page.spot_opened.connect(self._show_spot)
+        page.spot_removed.connect(self._remove_spot)
         page.time_asked.connect(self._ask_for_time)
         page.discomfort_noted.connect(self._note_discomfort)
         self._show()
@@ -151,6 +169,8 @@ class TodayWiring(QObject):
     def _document_changed(self, kind: str, _content: str) -> None:
         if kind in _DOCUMENTS:
             self._ask()
+        elif kind == SPOTS:
+            self._show()
 
     def _page_shown(self, name: str) -> None:
         if name == "page_today":
@@ -188,6 +208,9 @@ class TodayWiring(QObject):
         if isinstance(today, Today):
             self._today = today
             self._show()
+            if self._next_when_planned:
+                self._next_when_planned = False
+                self.next_turn()
 
     def _failed(self, sentence: str, *_: object) -> None:
         self._thread_ended()
@@ -215,7 +238,18 @@ class TodayWiring(QObject):
         if today is None or score is None:
             return
         beats = beats_of_sections(score, self._stand.section_map)
-        content = today_content(today, beats, care=self._care)
+        content = today_content(
+            today,
+            beats,
+            spots=spot_lines(
+                spots_from(self._stand.document(SPOTS)),
+                score,
+                self._calendar.zone,
+                self._calendar.today,
+                self._calendar.day_starts_at_hour,
+            ),
+            care=(*self._care, tr(OVERUSE_CAUTION)),
+        )
         self._window.pages.late_today.if_built(lambda page: page.show_content(content))
 
     def _turn(self, turn_id: str) -> PlannedTurn | None:
@@ -247,6 +281,62 @@ class TodayWiring(QObject):
             self._score_view.focus_measure(start.measure_index)
             if turn.activity is Activity.RECITE:
                 self._window.pages.harmony.recite.choose_section(turn.place.section_ids[0])
+
+    def next_turn(self) -> None:
+        """Show what the plan has next, where it is done; from the piano too."""
+        today = self._today
+        turn = today.plan.next_turn if today is not None else None
+        if today is None:
+            self._next_when_planned = True
+            self._plan()
+        elif turn is None:
+            self._window.messages.show_message(tr("All of today is done."), Tone.CALM)
+        else:
+            self._open(turn.turn_id)
+            self._window.messages.show_message(self._turn_words(turn), Tone.CALM)
+
+    def _turn_words(self, turn: PlannedTurn) -> str:
+        score = self._stand.score
+        beats = beats_of_sections(score, self._stand.section_map) if score is not None else {}
+        parts = [activity_name(turn), place_name(turn), tempo_text(turn, beats)]
+        parts.append(tr("{minutes} minutes").format(minutes=turn.minutes))
+        return tr("Next: {what}. {why}").format(
+            what=", ".join(part for part in parts if part), why=turn.why
+        )
+
+    # -- spots -----------------------------------------------------------------------------------
+
+    def mark_spot(self, position: Position | None) -> None:
+        """Remember a place of the piece."""
+        piece, score = self._stand.piece, self._stand.score
+        if piece is None or score is None:
+            return
+        if position is None or position.measure_index >= len(score.measures):
+            self._window.messages.show_message(
+                tr("Nothing is played that could be marked."), Tone.CALM
+            )
+            return
+        spot = Spot(position=position, marked_at=datetime.now(UTC))
+        self._change_spots(
+            with_spot(spots_from(self._stand.document(SPOTS)), spot), tr("Mark spot")
+        )
+        number = score.measures[position.measure_index].number
+        self._window.messages.show_message(
+            tr("Measure {number} is marked.").format(number=number), Tone.CALM
+        )
+
+    def _remove_spot(self, measure_index: int) -> None:
+        spots = spots_from(self._stand.document(SPOTS))
+        self._change_spots(without_spot(spots, measure_index), tr("Take mark away"))
+
+    def _change_spots(self, spots: tuple[Spot, ...], doing: str) -> None:
+        piece, before, after = self._stand.piece, self._stand.document(SPOTS), spots_to_text(spots)
+        if piece is not None and before != after:
+            self._stand.do(ChangeDocument(piece.piece_id, SPOTS, before, after, doing))
+
+    def _show_spot(self, measure_index: int) -> None:
+        self._window.show_page("page_score")
+        self._score_view.focus_measure(measure_index)
 
     # -- what the pianist says -------------------------------------------------------------------
 
