@@ -368,7 +368,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         "clean_rules",
         Menu.MAP,
         6,
-        "Rules "Rules for clean and &known…"for clean and known…",
+        "Rules &for clean and known…",
         "Set what counts as a clean take of this piece, and when a section is known",
         needs_piece=True,
     ),
