@@ -64,7 +64,7 @@ DEFINITIONS: tuple[Definition, ...] = (
         title="Known longest",
         unit="",
         sentence="The section with the earliest day since which it is known. Whether the hardest "
-        "are known longest is told by a rank correlation (Kendall's tau-b, -1 to 1), with the "
+        "are known longest is told by a rank correlation (tau-b, -1 to 1), with the "
         "share of all orders that would do as well by chance.",
     ),
 )

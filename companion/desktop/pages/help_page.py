@@ -16,7 +16,7 @@ from companion.history.definitions import DEFINITIONS as OVER_DAYS
 from companion.listening.definitions import DEFINITIONS, DRILL_DEFINITIONS, TASK, Definition
 from companion.resources import resource_path
 
-_CHAPTERS = ("first-steps", "map", "marks", "pages", "harmony", "grouping", "workload")
+_CHAPTERS = ("first-steps", "map", "marks", "pages", "harmony", "grouping", "workload", "known")
 _LAST_CHAPTERS = ("listening", "care")
 _TEXT_WIDTH_PIXELS = 720
 # Qt writes weights into its text, where a style sheet cannot reach them. Headings are to be light;

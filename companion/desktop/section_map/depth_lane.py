@@ -18,6 +18,7 @@ from companion.desktop import typography
 from companion.desktop.palette import Palette
 from companion.desktop.section_map import wording
 from companion.desktop.section_map.layout import DEPTH_PIXELS, MARGIN_PIXELS, MapLayout
+from companion.history.definitions import definition
 from companion.score.sections.section_map import Section
 
 LEAST_DAYS = 7
@@ -93,10 +94,11 @@ class DepthLane:
         if not layout.with_lanes or not 0 <= y - layout.depth_top < layout.depth_pixels:
             return None
         if x < layout.left:
-            return wording.tr(
-                "Since when each section is known: the core reaches down through the days, "
-                "{days} of them in all, with a seam for every {seam}. Hatched: it had lapsed."
+            told = wording.tr(
+                "The core reaches down through the days, {days} of them in all, with a seam for "
+                "every {seam}; where it is hatched, the section had lapsed."
             ).format(days=self.days, seam=wording.tr(self.seam[1]))
+            return f"{definition('known').sentence} {told}"
         section = next(
             (s for s in layout.leaves if layout.x_at(s.start) <= x < layout.x_at(s.end)), None
         )

@@ -48,12 +48,18 @@ class KnowingWiring(QObject):
         stand.piece_laid.connect(self._piece_laid)
         stand.piece_changed.connect(self._piece_changed)
         stand.document_changed.connect(self._document_changed)
+        window.actions_by_id["clean_rules"].triggered.connect(self.ask_for_rules)
         self._days_page.when_built(self._wire_days_page)
 
     @property
     def standing(self) -> PieceStanding | None:
         """How the piece stands; None until it was read."""
         return self._shown.known if self._shown is not None else None
+
+    @property
+    def hardness(self) -> dict[str, float] | None:
+        """How hard the sections are, by id; None while the workload is unknown."""
+        return self._hardness(by_teacher=bool(text_to_order(self._stand.document(WORK_ORDER))))
 
     def ask_for_rules(self) -> None:
         """Let the pianist change the rules of the piece."""
