@@ -35,6 +35,7 @@ MODULES_WITHOUT_QT = (
     "companion.practice.workload",
     "companion.practice.tasks",
     "companion.practice.planning.today",
+    "companion.practice.plan_calendar",
     "companion.practice.readiness.checking",
     "companion.history.drill_days",
     "companion.history.recited",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
+import icalendar
 import pytest
 
 from companion.demo.takes import as_take, demo_takes
@@ -170,3 +171,12 @@ def test_opening_a_turn_shows_its_place(companion, page):
     page.turn_opened.emit(line.turn_id)
     assert companion.window.page in ("page_score", "page_grouping", "page_harmony")
     assert companion.window.map_view.selected.section_id == line.section_id
+
+
+def test_the_days_are_exported_as_a_calendar(companion, page, tmp_path):
+    wiring = companion.further.today
+    wiring.write_calendar(tmp_path / "days.ics")
+    written = icalendar.Calendar.from_ical((tmp_path / "days.ics").read_bytes())
+    assert len(written.walk("VEVENT")) > 5
+    wiring.write_calendar(tmp_path / "no folder" / "days.ics")
+    assert "days.ics" in companion.window.messages.text

@@ -43,8 +43,8 @@ class TodayPage(QWidget):
         The pianist says that a turn away from the keyboard is done (id).
     spot_opened(int), spot_removed(int)
         Show a marked spot, take its mark away (index of its measure).
-    time_asked(), discomfort_noted(), print_asked()
-        Set time and days off; something hurts; print the plan.
+    time_asked(), calendar_asked(), discomfort_noted(), print_asked()
+        Set time and days off; export the days; something hurts; print the plan.
     """
 
     turn_chosen = Signal(str)
@@ -53,6 +53,7 @@ class TodayPage(QWidget):
     spot_opened = Signal(int)
     spot_removed = Signal(int)
     time_asked = Signal()
+    calendar_asked = Signal()
     discomfort_noted = Signal()
     print_asked = Signal()
 
@@ -84,6 +85,11 @@ class TodayPage(QWidget):
             self.time_asked.emit,
         )
         self._print = self._button(tr("&Print…"), tr("Print the plan of today"), self._ask_print)
+        self._calendar = self._button(
+            tr("Export as &calendar…"),
+            tr("Write the days to the performance as an iCalendar file"),
+            self.calendar_asked.emit,
+        )
         self._hurts = self._button(
             tr("Something &hurts"),
             tr("Stop for today: the plan ends here, and the day is noted"),
@@ -285,7 +291,10 @@ class TodayPage(QWidget):
         column = QVBoxLayout(part)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(8)
-        column.addWidget(forms.heading(tr("The way to the performance")))
+        head = QHBoxLayout()
+        head.addWidget(forms.heading(tr("The way to the performance")), 1)
+        head.addWidget(self._calendar)
+        column.addLayout(head)
         column.addWidget(self._outlook)
         column.addWidget(self._day_view)
         return part

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from pathlib import Path
 
 from PySide6.QtCore import QObject, QTimer
+from PySide6.QtWidgets import QFileDialog
 
 from companion.desktop.main_window import MainWindow
 from companion.desktop.message_strip import Tone
@@ -23,6 +25,7 @@ from companion.desktop.today.wording import activity_name, place_name, tr
 from companion.desktop.wiring.calendar import Calendar
 from companion.desktop.wiring.tasks_wiring import TasksWiring
 from companion.desktop.wiring.work_wiring import WorkWiring
+from companion.errors import CompanionError
 from companion.history.care import OVERUSE_CAUTION, STOPPED_FOR_TODAY, discomfort_entry
 from companion.history.edits import ChangeDocument
 from companion.history.knowing.rules import CLEAN_RULES
@@ -36,6 +39,7 @@ from companion.history.spots import (
     with_spot,
     without_spot,
 )
+from companion.practice.plan_calendar import plan_as_calendar, save_calendar
 from companion.practice.planning.document import (
     PLAN,
     PlanChoices,
@@ -153,6 +157,7 @@ class TodayWiring(QObject):
         page.done_by_hand.connect(self._done_by_hand)
         page.spot_opened.connect(self._show_spot)
         page.spot_removed.connect(self._remove_spot)
+        page.calendar_asked.connect(self._ask_for_calendar)
         page.time_asked.connect(self._ask_for_time)
         page.discomfort_noted.connect(self._note_discomfort)
         self._show()
@@ -302,6 +307,36 @@ class TodayWiring(QObject):
         parts.append(tr("{minutes} minutes").format(minutes=turn.minutes))
         return tr("Next: {what}. {why}").format(
             what=", ".join(part for part in parts if part), why=turn.why
+        )
+
+    def _ask_for_calendar(self) -> None:
+        piece = self._stand.piece
+        if piece is None or self._today is None:
+            return
+        name, _ = QFileDialog.getSaveFileName(
+            self._window,
+            tr("Export the days as a calendar"),
+            f"{piece.title or 'practice'}.ics".replace("/", " "),
+            "iCalendar (*.ics)",
+        )
+        if name:
+            self.write_calendar(Path(name))
+
+    def write_calendar(self, path: Path) -> None:
+        """Write the days to the performance as an iCalendar file."""
+        piece, today = self._stand.piece, self._today
+        if piece is None or today is None:
+            return
+        content = plan_as_calendar(
+            piece.title, piece.piece_id, today.schedule, datetime.now(UTC), today.plan.plan
+        )
+        try:
+            save_calendar(path, content)
+        except CompanionError as error:
+            self._window.messages.show_message(str(error))
+            return
+        self._window.messages.show_message(
+            tr("“{name}” was written.").format(name=path.name), Tone.CALM
         )
 
     # -- spots -----------------------------------------------------------------------------------
