@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from companion.desktop.wiring.takes_wiring import TakesWiring
     from companion.practice.merging import MergedHistory
     from companion.progress import Report
+    from companion.storage.merging.outcome import MapReplaced
 
 
 class MergingWiring(QObject):
@@ -88,4 +89,28 @@ class MergingWiring(QObject):
             self._stand.shelf_changed.emit()
             self._stand.takes_changed.emit()
             self._takes.bring_up_to_date()
-        self._window.messages.show_message(" ".join(outcome.sentences), Tone.CALM)
+        told = " ".join(outcome.sentences)
+        piece = self._stand.piece
+        lost = [
+            replaced
+            for replaced in outcome.merged.maps_replaced
+            if replaced.was_worked_on and piece is not None and replaced.title == piece.title
+        ]
+        if not lost:
+            self._window.messages.show_message(told, Tone.CALM)
+            return
+        self._window.messages.show_message(
+            told,
+            Tone.CALM,
+            self.tr("Put my sections back"),
+            lambda: self._put_back(lost[0]),
+        )
+
+    def _put_back(self, replaced: MapReplaced) -> None:
+        """Put the sections of this machine in force again; that can be undone."""
+        from companion.storage.sections import text_to_section_map
+
+        piece = self._stand.piece
+        if piece is not None and piece.piece_id == replaced.piece_id:
+            sections = text_to_section_map(replaced.content_before)
+            self._stand.change_map(sections, self.tr("Put sections back"))

@@ -193,6 +193,7 @@ class PacketsWiring(QObject):
         if history is None or opened is None:
             return
         section_map, calendar = self._stand.section_map, self._calendar
+        hardness = self._reports.hardness()
 
         def work(report: Report) -> str:
             from companion.practice.packets.own_name import set_own_name
@@ -211,6 +212,7 @@ class PacketsWiring(QObject):
                     from_day=asked.from_day,
                     player=student.name,
                     letter=asked.letter,
+                    hardness=hardness,
                     day_starts_at_hour=hour,
                 ),
             )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -27,6 +28,8 @@ if TYPE_CHECKING:
 class ReportWiring(QObject):
     """Joins the sheet of the report with the history.
 
+    ``hardness`` is asked how hard the sections are, by id; None while nobody knows.
+
     Signals
     -------
     broke(str, str)
@@ -43,6 +46,7 @@ class ReportWiring(QObject):
         self._jobs = OneJob(window, self)
         self._jobs.broke.connect(self.broke)
         self._dialog: ReportDialog | None = None
+        self.hardness: Callable[[], Mapping[str, float] | None] = lambda: None
         window.actions_by_id["report"].triggered.connect(self._ask)
 
     def use_calendar(self, calendar: Calendar) -> None:
@@ -97,7 +101,7 @@ class ReportWiring(QObject):
         history, opened = self._stand.history, self._stand.open_piece
         if history is None or opened is None:
             return
-        section_map, calendar = self._stand.section_map, self._calendar
+        section_map, calendar, hardness = self._stand.section_map, self._calendar, self.hardness()
 
         def work(_report: Report) -> ReportValues:
             from companion.practice.report.filling import ReportAsked, report_values
@@ -105,6 +109,7 @@ class ReportWiring(QObject):
             asked = ReportAsked(
                 today=calendar.today,
                 from_day=from_day,
+                hardness=hardness,
                 day_starts_at_hour=calendar.day_starts_at_hour,
             )
             return report_values(history, opened, section_map, asked)

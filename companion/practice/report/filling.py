@@ -8,18 +8,24 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from companion.history.days import DAY_STARTS_AT_HOUR, practice_day
-from companion.history.knowing.words import flaws_in_words, rules_in_words
+from companion.history.knowing.order import Standing, hardest_known_longest
+from companion.history.knowing.words import (
+    changes_in_words,
+    flaws_in_words,
+    order_in_words,
+    rules_in_words,
+)
 from companion.history.model import Take
 from companion.history.results import Stretch, stretches_of
 from companion.history.summaries import SectionSummary, summarise_sections
 from companion.listening.notes import Hands
 from companion.practice.knowing import KnowingAsked, piece_standing
+from companion.practice.report.readiness import last_check
 from companion.practice.report.resisting import TakeCounts, resisting_passages
 from companion.practice.report.values import (
     ColdDay,
     DayFigures,
     PlayedDay,
-    ReadinessGlance,
     Remark,
     ReportSection,
     ReportValues,
@@ -49,8 +55,9 @@ class ReportAsked:
         As typed by the student.
     with_remarks, with_playing_time
         Whether remarks on takes and playing time are told.
-    order, readiness
-        Worked out elsewhere; left out when not known.
+    hardness
+        How hard the sections are, by id (any scale): for the question whether the hardest are
+        those known longest. None leaves it out.
     """
 
     today: date
@@ -59,8 +66,7 @@ class ReportAsked:
     letter: str = ""
     with_remarks: bool = True
     with_playing_time: bool = True
-    order: str = ""
-    readiness: ReadinessGlance | None = None
+    hardness: Mapping[str, float] | None = None
     day_starts_at_hour: int = field(default=DAY_STARTS_AT_HOUR)
 
 
@@ -117,12 +123,35 @@ def report_values(
             _names_by_measure(section_map, len(measures)),
         ),
         remarks=_remarks(in_period) if asked.with_remarks else (),
-        readiness=asked.readiness,
+        readiness=last_check(history, piece.piece_id, asked.today, hour),
         rules=rules_in_words(standing.rules),
-        order=asked.order,
+        order=_order(section_map, standing, asked.hardness, asked.today),
         letter=asked.letter,
         takes_to_work_out=standing.takes_to_work_out,
     )
+
+
+def _order(
+    section_map: SectionMap,
+    piece: PieceStanding,
+    hardness: Mapping[str, float] | None,
+    today: date,
+) -> str:
+    """Answer whether the hardest sections are those known longest; empty when nobody can tell."""
+    if hardness is None:
+        return ""
+    answer = hardest_known_longest(
+        Standing(
+            section_id=section.section_id,
+            name=section.name,
+            workload=hardness[section.section_id],
+            days_known=standing.days_known(today),
+        )
+        for section in section_map.leaves
+        if section.section_id in hardness
+        and (standing := piece.section(section.section_id)) is not None
+    )
+    return " ".join([order_in_words(answer), *changes_in_words(answer)[:1]])
 
 
 def _sections(
