@@ -24,6 +24,7 @@ from companion.listening.decoding.moves import (
 )
 from companion.listening.decoding.paths import (
     ADVANCES,
+    BEGAN,
     COST,
     LEFT,
     OWED,
@@ -122,6 +123,10 @@ class FewPaths:
     def best_column(self) -> list[float]:
         """What the likeliest path remembers."""
         return self.rows[self.best][4]
+
+    def began_as_one(self) -> bool:
+        """Whether all paths began with the same note: nobody may have started anew since."""
+        return len({row[4][BEGAN] for row in self.rows}) == 1
 
     def is_settled(self) -> bool:
         """Whether no other place in the score competes with the best path."""

@@ -107,6 +107,11 @@ class Paths:
         """What is needed to follow them back."""
         return Steps(self.states, self.move, self.previous)
 
+    def began_as_one(self) -> bool:
+        """Whether all paths began with the same note: nobody may have started anew since."""
+        began = self.table[BEGAN]
+        return bool((began == began[self.best]).all())
+
     def is_settled(self) -> bool:
         """Whether no other place in the score competes with the best path."""
         if self.best < 0 or self.table[ADVANCES, self.best] < SETTLED_ONSETS:

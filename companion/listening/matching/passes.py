@@ -129,12 +129,14 @@ def _walk(decoder: PlaceDecoder, notes: Sequence[HeardNote]) -> list[Steps | Few
     trail: list[Steps | FewPaths] = []
     marks: deque[tuple[int, Memory]] = deque(maxlen=MARKS)
     losses: deque[float] = deque(maxlen=MARKS * NOTES_PER_MARK)
-    weigh_until, rivals = WEIGH_NOTES, False
+    weigh_until, paused_at, rivals = WEIGH_NOTES, -1, False
     index = 0
     while index < len(notes):
         note = notes[index]
-        if index > 0 and decoder.pauses(note.onset_seconds):
-            weigh_until = max(weigh_until, index + WEIGH_NOTES)
+        pause = index > 0 and decoder.pauses(note.onset_seconds)
+        if pause and index + WEIGH_NOTES > weigh_until:
+            paused_at = index if index >= weigh_until else paused_at
+            weigh_until = index + WEIGH_NOTES
         weighs = index < weigh_until
         if not weighs and index % NOTES_PER_MARK == 0:
             marks.append((index, decoder.remember()))
@@ -143,6 +145,8 @@ def _walk(decoder: PlaceDecoder, notes: Sequence[HeardNote]) -> list[Steps | Few
             decoder.hear(*heard, may_jump=weighs or rivals)
         trail.append(decoder.steps)
         index += 1
+        if weighs and paused_at >= 0 and not pause and decoder.began_as_one():
+            weigh_until, paused_at = index, -1  # it was no new start
         if weighs or rivals:
             rivals = index >= weigh_until and not decoder.is_settled()
         if weighs:
@@ -155,7 +159,7 @@ def _walk(decoder: PlaceDecoder, notes: Sequence[HeardNote]) -> list[Steps | Few
             began, memory = marks[0] if marks else (index, decoder.remember())
             decoder.go_back_to(memory)
             del trail[began:]
-            weigh_until = index + WEIGH_NOTES
+            weigh_until, paused_at = index + WEIGH_NOTES, -1
             index = began
             losses.clear()
             marks.clear()
