@@ -96,3 +96,17 @@ def test_a_clean_cold_take_never_lowers_the_estimate_and_a_bad_one_never_raises_
 def test_the_past_is_answered_from_what_was_played_until_then(letters, day):
     asked = day_number(day)
     assert retention(cold(letters), asked) == retention(cold(letters[: day + 1]), asked)
+
+
+@given(st.text("cx ", min_size=1, max_size=20), st.data())
+def test_a_clean_take_on_any_free_day_never_lowers_the_estimate(letters, data):
+    free = [number for number, letter in enumerate(letters) if letter == " "]
+    if not free:
+        return
+    at = data.draw(st.sampled_from(free))
+    more = letters[:at] + "c" + letters[at + 1 :]
+    today = day_number(len(letters))
+    before, after = retention(cold(letters), today), retention(cold(more), today)
+    assert after.probability >= before.probability
+    assert after.low >= before.low - 1e-12
+    assert after.count == before.count + 1
