@@ -30,6 +30,8 @@ BIN_KEPT_DAYS = 90
 """How long a take that was thrown away can be fetched back."""
 
 
+_STAND_INS = "stand-ins"
+
 KEPT_ASIDE = (
     "What you play now is kept aside and put into your history by itself as soon as that can be "
     "written."
@@ -105,7 +107,12 @@ def open_history(path: Path) -> OpenedHistory:
 def stand_ins_folder(path: Path, cache_folder: Path) -> Path:
     """Where the stand-ins for one history lie."""
     name = hashlib.sha256(str(path.absolute()).encode()).hexdigest()[:16]
-    return cache_folder / "stand-ins" / name
+    return cache_folder / _STAND_INS / name
+
+
+def is_stand_in(path: Path, cache_folder: Path) -> bool:
+    """Whether a history file is only a stand-in: of it nothing but takes comes home."""
+    return path.absolute().is_relative_to((cache_folder / _STAND_INS).absolute())
 
 
 def open_or_stand_in(path: Path, cache_folder: Path) -> OpenedHistory:

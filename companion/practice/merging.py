@@ -12,6 +12,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from companion.errors import EditRefused
+from companion.practice.history_care import is_stand_in
 from companion.progress import Report, no_report
 from companion.storage.backups import backup_folder, copy_soundly
 from companion.storage.merging.other_history import other_history
@@ -122,7 +124,7 @@ def merge_history(
     Parameters
     ----------
     scratch_folder
-        Where a copy of the other file is put meanwhile.
+        Where a copy of the other file is put meanwhile: the cache folder.
 
     Raises
     ------
@@ -133,6 +135,11 @@ def merge_history(
     HistoryUnavailable
         The open history cannot be written.
     """
+    if is_stand_in(history.path, scratch_folder):
+        raise EditRefused(
+            "Your own history cannot be written at present, so another one cannot be merged into "
+            "it. Nothing was changed."
+        )
     moment = now or datetime.now(UTC)
     with other_history(other, scratch_folder, report) as connection:
         folder = backup_folder(history.path)

@@ -431,6 +431,7 @@ class FurtherWiring(QObject):
             reading=self._jobs,
             calendar=self._calendar,
             reports=self.reports,
+            cache_folder=self._cache_folder,
         )
         packets.broke.connect(self.broke)
         return packets

@@ -90,6 +90,10 @@ class MergingWiring(QObject):
             self._stand.takes_changed.emit()
             self._takes.bring_up_to_date()
         told = " ".join(outcome.sentences)
+        if outcome.is_news:
+            told += self.tr(" A copy from before is kept as “{name}”.").format(
+                name=outcome.copy_before.name
+            )
         piece = self._stand.piece
         lost = [
             replaced

@@ -12,6 +12,7 @@ from companion.desktop.message_strip import Tone
 from companion.desktop.palette import DAY, NIGHT, Palette
 from companion.desktop.wiring.one_job import OneJob
 from companion.errors import CompanionError
+from companion.practice.history_care import is_stand_in
 
 if TYPE_CHECKING:
     from companion.desktop.jobs import Jobs
@@ -66,6 +67,7 @@ class PacketsWiring(QObject):
         reading: Jobs,
         calendar: Calendar,
         reports: ReportWiring,
+        cache_folder: Path,
     ) -> None:
         super().__init__(window)
         self._window = window
@@ -74,6 +76,7 @@ class PacketsWiring(QObject):
         self._reading = reading
         self._calendar = calendar
         self._reports = reports
+        self._cache_folder = cache_folder
         self._jobs = OneJob(window, self)
         self._jobs.broke.connect(self.broke)
         self._studio: StudioDialog | None = None
@@ -248,6 +251,15 @@ class PacketsWiring(QObject):
         if history is None:
             self._window.messages.show_message(
                 self.tr("There is no practice history to take a packet into.")
+            )
+            return
+        if is_stand_in(history.path, self._cache_folder):
+            # of a stand-in only takes come home: the lesson would be gone
+            self._window.messages.show_message(
+                self.tr(
+                    "Your history cannot be written at present, so a packet cannot be taken in. "
+                    "Open it again when your history is there."
+                )
             )
             return
 

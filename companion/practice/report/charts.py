@@ -129,7 +129,7 @@ class Scale:
     def place(self, day: date, value: float) -> tuple[float, float]:
         """Return x and y, with a margin for the dots."""
         days = max(1, (self.last - self.first).days)
-        across = (day - self.first).days / days
+        across = min(1.0, max(0.0, (day - self.first).days / days))
         span = (self.high - self.low) or 1.0
         up = min(1.0, max(0.0, (value - self.low) / span))
         return 3 + across * (LINE_WIDTH - 6), LINE_HEIGHT - 3 - up * (LINE_HEIGHT - 6)

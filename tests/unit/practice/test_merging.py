@@ -316,6 +316,14 @@ def test_nothing_is_merged_while_something_is_played(home, studio, scratch):
         merge_history(home, studio, scratch)
 
 
+def test_nothing_is_merged_into_a_stand_in_of_which_only_takes_come_home(studio, scratch):
+    with (
+        HistoryFile(scratch / "stand-ins" / "x" / "history.sqlite3") as stand_in,
+        pytest.raises(EditRefused, match="cannot be written at present"),
+    ):
+        merge_history(stand_in, studio, scratch)
+
+
 def test_a_cancelled_merge_changes_nothing(home, studio, scratch):
     before = rows(home.path)
 
