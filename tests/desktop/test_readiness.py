@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, datetime
+from fractions import Fraction
 
 import pytest
 
@@ -15,10 +16,12 @@ from companion.desktop.readiness.content import (
     ReadySection,
     StepShown,
 )
+from companion.desktop.readiness.filling import named_chords
 from companion.desktop.readiness.page import ReadinessPage
 from companion.desktop.readiness.printing import readiness_document
 from companion.history.model import TakeSource
 from companion.history.readiness.check_record import READINESS_CHECK, record_of
+from companion.history.recited import Recited
 from companion.resources import sample_scores_folder
 
 LONG_MS = 120_000
@@ -78,6 +81,28 @@ def test_a_step_fills_the_panel_and_an_answer_is_asked_for_only_where_it_is_want
     assert told.args == ["d: iv6"]
     panel.show_over(CheckOver(says="Through without a stop.", lines=("✓  Play it.",)))
     assert not panel.running
+
+
+def test_only_the_newest_chords_that_were_named_count():
+    old, new = (
+        Recited(
+            entry_id=f"{number}",
+            piece_id="piece",
+            happened_at=datetime(2026, 3, 2, 17, number % 60, tzinfo=UTC),
+            zone="UTC",
+            start_quarters=Fraction(number % 8),
+            parts=(right, right, right, right),
+            answer="V",
+            with_score=False,
+        )
+        for number, right in ((1, False), (2, True))
+    )
+    answers = [replace(old, entry_id=f"old {n}") for n in range(9)]
+    answers += [replace(new, entry_id=f"new {n}") for n in range(10)]
+    limits = {"a": (Fraction(0), Fraction(4)), "b": (Fraction(4), Fraction(8))}
+    named = named_chords(answers, limits)
+    assert (named["a"].passed, named["a"].count) == (10, 12)
+    assert named["b"].count == 0
 
 
 def test_the_printed_page_holds_all_figures_and_no_markup_of_names():

@@ -7,7 +7,10 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadySection:
-    """A section as a line of the table, every figure in words with its count and interval."""
+    """A section as a line of the table, every figure in words with its count and interval.
+
+    ``named`` is how many chords were named all right away from the keyboard.
+    """
 
     section_id: str
     name: str
@@ -16,6 +19,7 @@ class ReadySection:
     tempo: str
     known: str
     checked: str
+    named: str = ""
     weakest: bool = False
 
 

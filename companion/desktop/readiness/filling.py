@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from fractions import Fraction
 
 from companion.desktop.readiness import wording
 from companion.desktop.readiness.content import (
@@ -16,7 +17,13 @@ from companion.desktop.readiness.wording import tr
 from companion.history.days import practice_day
 from companion.history.knowing.known import State
 from companion.history.knowing.standing import SectionStanding
-from companion.history.readiness.check import Check, checked_sections, passed_of, starts_inside
+from companion.history.readiness.check import (
+    Check,
+    Passed,
+    checked_sections,
+    passed_of,
+    starts_inside,
+)
 from companion.history.readiness.check_record import CheckRecord, compare
 from companion.history.readiness.check_steps import CheckKind
 from companion.history.readiness.words import (
@@ -26,13 +33,21 @@ from companion.history.readiness.words import (
     slips_in_words,
     weakest_in_words,
 )
+from companion.history.recited import Recited
 from companion.practice.readiness.estimate import PieceReadiness
 
 MOST_CHECKS = 12
+NEWEST_NAMED = 12
+"""So many of the newest answers about a section tell how well its harmony is known (convention)."""
+
+NOTHING_NAMED = Passed(passed=0, count=0)
 
 
 def readiness_content(
-    found: PieceReadiness, records: Sequence[CheckRecord], day_starts_at_hour: int
+    found: PieceReadiness,
+    records: Sequence[CheckRecord],
+    day_starts_at_hour: int,
+    named: Mapping[str, Passed] | None = None,
 ) -> ReadinessContent:
     """Fill the page.
 
@@ -40,6 +55,8 @@ def readiness_content(
     ----------
     records
         Checks of the piece, oldest first.
+    named
+        Chords named all right in each section, of the newest ones, by section id.
     """
     ready = found.readiness
     if not ready.sections:
@@ -63,6 +80,7 @@ def readiness_content(
                 slips=wording.slips_text(section.slips),
                 tempo=f"{round(100 * section.tempo_share)} %" if section.tempo_share else "",
                 known=_known(standing, section.days_known),
+                named=wording.passed_text((named or {}).get(section.section_id, NOTHING_NAMED)),
                 checked=wording.checked_text(checked) if checked is not None else "",
                 weakest=section.section_id == weakest,
             )
@@ -72,6 +90,24 @@ def readiness_content(
         sections=tuple(rows),
         checks=_past(records, day_starts_at_hour),
     )
+
+
+def named_chords(
+    answers: Iterable[Recited], limits: Mapping[str, tuple[Fraction, Fraction]]
+) -> dict[str, Passed]:
+    """Return how many of the newest answers about each section were all right.
+
+    Parameters
+    ----------
+    limits
+        Start and end of each section in quarters, half-open, by section id.
+    """
+    ordered = sorted(answers, key=lambda each: (each.happened_at, each.entry_id))
+    found = {}
+    for section_id, (start, end) in limits.items():
+        newest = [each for each in ordered if start <= each.start_quarters < end][-NEWEST_NAMED:]
+        found[section_id] = Passed(passed=sum(each.all_right for each in newest), count=len(newest))
+    return found
 
 
 def _known(standing: SectionStanding, days: int) -> str:

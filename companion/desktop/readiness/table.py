@@ -84,6 +84,7 @@ def sections_model(parent: QObject) -> LinesModel:
             tr("Slips"),
             tr("Tempo"),
             tr("Known"),
+            tr("Chords named"),
             tr("Last check"),
         ),
         (
@@ -95,6 +96,11 @@ def sections_model(parent: QObject) -> LinesModel:
             tr("Errors to be expected once through, with their 95 % interval."),
             tr("Tempo of the newest first take of a day as a share of the target."),
             tr("How long it has been known without a lapse."),
+            tr(
+                "How many of the newest chords that were asked for away from the keyboard were "
+                "named all right, with the Wilson interval of the share. It is shown beside the "
+                "estimate and does not change it."
+            ),
             tr("What the last check showed of it."),
         ),
         parent,
@@ -103,7 +109,9 @@ def sections_model(parent: QObject) -> LinesModel:
 
 def section_rows(sections: tuple[ReadySection, ...]) -> tuple[tuple[str, ...], ...]:
     """Cells of the table of the sections."""
-    return tuple((s.name, s.without_stop, s.slips, s.tempo, s.known, s.checked) for s in sections)
+    return tuple(
+        (s.name, s.without_stop, s.slips, s.tempo, s.known, s.named, s.checked) for s in sections
+    )
 
 
 def checks_model(parent: QObject) -> LinesModel:

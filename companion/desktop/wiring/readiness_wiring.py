@@ -10,9 +10,15 @@ from PySide6.QtCore import QObject, QTimer, Signal
 
 from companion.analysis.harmony import HarmonySpan
 from companion.analysis.recitation import judge, read_answer
+from companion.desktop.harmony.filling import limits_of
 from companion.desktop.main_window import MainWindow
 from companion.desktop.readiness.content import ReadinessContent
-from companion.desktop.readiness.filling import check_over, readiness_content, step_shown
+from companion.desktop.readiness.filling import (
+    check_over,
+    named_chords,
+    readiness_content,
+    step_shown,
+)
 from companion.desktop.readiness.page import ReadinessPage
 from companion.desktop.readiness.wording import tr
 from companion.desktop.score_view.score_view import ScoreView
@@ -31,6 +37,7 @@ from companion.history.readiness.check_record import (
     record_of,
     record_of_check,
 )
+from companion.history.recited import RECITED, recited_of
 from companion.practice.planning.document import PLAN
 from companion.practice.readiness.checking import begin_check, check_take
 from companion.practice.readiness.estimate import PieceReadiness, piece_readiness
@@ -180,10 +187,20 @@ class ReadinessWiring(QObject):
             self._timer.start()
 
     def _show(self) -> None:
-        found = self._found
-        if found is None:
+        found, score = self._found, self._stand.score
+        if found is None or score is None:
             return
-        content = readiness_content(found, self._records(), self._calendar.day_starts_at_hour)
+        limits = {
+            section.section_id: limits_of(score, section)
+            for section in self._stand.section_map.sections
+        }
+        answers = (recited_of(entry) for entry in self._stand.entries(RECITED))
+        content = readiness_content(
+            found,
+            self._records(),
+            self._calendar.day_starts_at_hour,
+            named_chords((each for each in answers if each is not None), limits),
+        )
         self._with_page(lambda page: page.show_content(content))
 
     def _records(self) -> tuple[CheckRecord, ...]:
