@@ -1,7 +1,7 @@
 """What holds for the plan of any day."""
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 from hypothesis import given
 from hypothesis import strategies as st
@@ -12,6 +12,7 @@ from companion.history.planning.day import plan_day
 from companion.history.planning.model import Activity, DayKind
 from companion.history.planning.situation import Availability, PlannedSection, Situation
 from companion.history.planning.stages import Stage, stage_of
+from companion.history.planning.ticking import Done, DoneKind, DonePart, ticked, what_is_left
 from tests.unit.history.planning.planning_examples import TODAY
 
 
@@ -113,6 +114,28 @@ def test_the_hardest_section_that_is_not_up_to_tempo_is_worked_on_first(situatio
     learning = [s for s in situation.hardest_first if stage_of(s) < Stage.SETTLING]
     if work and learning:
         assert work[0].place.section_ids == (learning[0].section_id,)
+
+
+@given(situations(), st.lists(st.tuples(st.integers(0, 13), st.integers(1, 600)), max_size=12))
+def test_nothing_is_ticked_off_by_itself_and_what_is_left_fits_the_time(situation, played):
+    plan = plan_day(situation)
+    assert not any(turn.done for turn in ticked(plan, ()).turns)
+    takes = [
+        Done(
+            done_id=f"take {number}",
+            at=datetime(2026, 3, 2, 17, tzinfo=UTC) + timedelta(minutes=11 * number),
+            kind=DoneKind.PLAYED,
+            parts=(DonePart(section_id=f"s{section}", seconds=float(seconds)),),
+        )
+        for number, (section, seconds) in enumerate(played)
+    ]
+    found = ticked(plan, takes)
+    for turn in found.turns:
+        assert not turn.done or turn.done_ids
+    for minutes in (0, 7, 30):
+        assert sum(turn.minutes for turn in what_is_left(found, minutes)) <= minutes
+    more = ticked(plan, takes[:-1])
+    assert sum(turn.done for turn in more.turns) <= sum(turn.done for turn in found.turns)
 
 
 @given(situations())

@@ -151,7 +151,8 @@ def _headline(
         else "what is up to tempo and not known yet"
     )
     if due:
-        return f"{due} due at first try, then {then}.{when}"
+        sections = "1 section is" if due == 1 else f"{due} sections are"
+        return f"{sections} due first thing, then {then}.{when}"
     return f"{then[0].upper()}{then[1:]}.{when}"
 
 

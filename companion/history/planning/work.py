@@ -46,7 +46,7 @@ _FIRST_PASS_SHARE = 0.5
 _USABLE_SHARE = 0.6
 """Share of the minutes of coming days that goes into learning."""
 
-_HARDEST_COUNTS, _EASIEST_COUNTS = 1.3, 0.8
+_HARDEST_COUNTS, _EASIEST_COUNTS = 2.0, 0.6
 _KNOWN_COUNTS = 0.6
 _UNTRIED_NEED = 0.6
 

@@ -1,13 +1,16 @@
 """The plan of a day; situations are demo data, the rules have their sources in the code."""
 
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 
 from companion.analysis.tasks.model import TaskKind
+from companion.history.knowing.retention import Estimate
 from companion.history.planning.day import plan_day
 from companion.history.planning.model import Activity, DayKind, PlaceKind
 from companion.history.planning.situation import Availability, JoinStanding, PlannedTask
+from companion.history.planning.work import need_of
 from companion.score.model import Hand
 from tests.unit.history.planning.planning_examples import (
     TODAY,
@@ -216,6 +219,17 @@ def test_when_time_runs_short_an_untouched_section_comes_in_although_others_are_
     short = plan_day(a_situation(*sections, *waiting, first_day=days(-10), performance=days(7)))
     assert all("d" not in turn.place.section_ids for turn in calm.turns)
     assert any("d" in turn.place.section_ids for turn in short.turns)
+
+
+def test_turns_go_where_first_tries_fail_and_where_it_is_hard():
+    def sure(probability):
+        return Estimate(probability=probability, low=0.0, high=1.0, count=5)
+
+    base = settling("A", 2, retention=sure(0.6))
+    assert need_of(replace(base, retention=sure(0.3)), 4) > need_of(base, 4)
+    assert need_of(replace(base, rank=1), 4) > need_of(base, 4)
+    assert need_of(replace(base, hours=4.0), 4) > need_of(base, 4)
+    assert need_of(known("A", 2, retention=sure(0.6)), 4) < need_of(base, 4)
 
 
 def test_every_turn_says_why_in_one_line():
