@@ -16,8 +16,19 @@ from companion.history.definitions import DEFINITIONS as OVER_DAYS
 from companion.listening.definitions import DEFINITIONS, DRILL_DEFINITIONS, TASK, Definition
 from companion.resources import resource_path
 
-_CHAPTERS = ("first-steps", "map", "marks", "pages", "harmony", "grouping", "workload", "known")
-_LAST_CHAPTERS = ("lessons", "listening", "care")
+_CHAPTERS = (
+    "first-steps",
+    "pages",
+    "today",
+    "known",
+    "readiness",
+    "map",
+    "marks",
+    "workload",
+    "harmony",
+    "grouping",
+)
+_LAST_CHAPTERS = ("piano", "lessons", "listening", "care")
 _TEXT_WIDTH_PIXELS = 720
 # Qt writes weights into its text, where a style sheet cannot reach them. Headings are to be light;
 # of the serif there is no bold, so that Qt would smear one: strong words stand in the other family.
