@@ -76,9 +76,9 @@ def test_a_name_that_is_being_written_is_not_disturbed_by_the_form(opening, at_l
 
 
 def test_a_search_for_the_form_that_was_stopped_is_made_up_for_at_the_next_start(
-    opening, at_laying, program, qtbot
+    opening, program, qtbot
 ):
-    at_laying.append(lambda companion: companion.opening.cancel())
+    opening.opening.score_read.connect(lambda _: opening.opening.cancel())
     all_there(opening, qtbot)
     stand = opening.stand
     qtbot.waitUntil(lambda: not stand.map_is_preliminary, timeout=LONG_MS)
