@@ -64,12 +64,44 @@ DEFINITIONS: tuple[Definition, ...] = (
         title="Known longest",
         unit="",
         sentence="The section with the earliest day since which it is known. Whether the hardest "
-        "are known longest is told by a rank correlation (tau-b, -1 to 1), with the "
+        "are known longest is told by a rank correlation (tau-b, \N{MINUS SIGN}1 to 1), with the "
         "share of all orders that would do as well by chance.",
     ),
 )
 
-_BY_NAME = {each.name: each for each in DEFINITIONS}
+READINESS: tuple[Definition, ...] = (
+    Definition(
+        name="no_stop",
+        title="Without a stop",
+        unit="",
+        sentence="How likely the piece, or a section, goes cold from its first note to its last "
+        "without a stop or a return, as at home; told from cold takes, with an interval that holds "
+        "the true value in 95 of 100 cases, and with their count.",
+    ),
+    Definition(
+        name="slips",
+        title="Slips in a run",
+        unit="",
+        sentence="Wrong, missed and added notes to be expected once through, a wrong key counted "
+        "once, from the same cold takes.",
+    ),
+    Definition(
+        name="weakest",
+        title="Weakest link",
+        unit="",
+        sentence="The section that is most likely to stop a run.",
+    ),
+    Definition(
+        name="would_help",
+        title="What would help most",
+        unit="",
+        sentence="How much likelier a run without a stop would be, were this one section sure in "
+        "98 of 100 first tries.",
+    ),
+)
+"""Of the piece as a whole, on one day."""
+
+_BY_NAME = {each.name: each for each in (*DEFINITIONS, *READINESS)}
 
 
 def definition(name: str) -> Definition:

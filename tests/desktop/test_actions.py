@@ -12,6 +12,7 @@ from companion.desktop.icons import icon
 from companion.desktop.pages.help_page import HelpPage
 from companion.desktop.palette import DAY, NIGHT
 from companion.history.definitions import DEFINITIONS as OVER_DAYS
+from companion.history.definitions import READINESS
 from companion.listening.definitions import DEFINITIONS, DRILL_DEFINITIONS, TASK
 from companion.resources import resource_path
 
@@ -68,7 +69,7 @@ def test_help_lists_every_shortcut_and_every_measure(qtbot):
         if spec.shortcut:
             assert plain_text(spec) in keys
     figures = page.text_of("What the figures mean")
-    for definition in (*DEFINITIONS, *DRILL_DEFINITIONS, *OVER_DAYS, TASK):
+    for definition in (*DEFINITIONS, *DRILL_DEFINITIONS, *OVER_DAYS, *READINESS, TASK):
         assert definition.title in figures
         assert definition.sentence in figures
 

@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QHBoxLayout, QListWidget, QTextBrowser, QWidget
 from companion.desktop import actions, typography
 from companion.desktop.palette import Palette
 from companion.history.definitions import DEFINITIONS as OVER_DAYS
+from companion.history.definitions import READINESS
 from companion.listening.definitions import DEFINITIONS, DRILL_DEFINITIONS, TASK, Definition
 from companion.resources import resource_path
 
@@ -138,6 +139,7 @@ def _measures_html() -> str:
     return (
         f"{_definitions_html(DEFINITIONS)}"
         f"<h2>Over the days</h2>{_definitions_html(OVER_DAYS)}"
+        f"<h2>Of the piece</h2>{_definitions_html(READINESS)}"
         f"<h2>Of a part of a section</h2>{_definitions_html((TASK,))}"
         f"<h2>Of a drill</h2>{_definitions_html(DRILL_DEFINITIONS)}"
     )
@@ -146,11 +148,19 @@ def _measures_html() -> str:
 def _definitions_html(definitions: Iterable[Definition]) -> str:
     rows = "".join(
         f"<tr><td><b>{escape(d.title)}</b></td><td>{escape(d.sentence)}"
-        + (f" <i>In {escape(d.unit)}.</i>" if d.unit else "")
+        + (f" <i>{escape(_unit_words(d.unit))}</i>" if d.unit else "")
         + "</td></tr>"
         for d in definitions
     )
     return f"<table cellspacing='0' cellpadding='4'>{rows}</table>"
+
+
+def _unit_words(unit: str) -> str:
+    """The unit of a measure as it is shown in the window."""
+    if unit.startswith("share"):
+        return f"As a {unit}."
+    # other programs are told quarters; the window tells beats and names them
+    return "In beats a minute." if unit == "quarter notes per minute" else f"In {unit}."
 
 
 def _shortcuts_html() -> str:

@@ -2,8 +2,9 @@
 
 import pytest
 
-from companion.history.definitions import DEFINITIONS, definition
+from companion.history.definitions import DEFINITIONS, READINESS, definition
 from companion.history.knowing.clean import Thresholds
+from companion.history.readiness.estimate import SURE
 
 
 def test_the_limits_that_are_told_are_the_usual_ones():
@@ -16,8 +17,13 @@ def test_the_limits_that_are_told_are_the_usual_ones():
 
 
 def test_every_definition_is_a_sentence_with_a_name_of_its_own():
-    assert len({each.name for each in DEFINITIONS}) == len(DEFINITIONS)
-    assert all(each.sentence.endswith(".") for each in DEFINITIONS)
+    every = (*DEFINITIONS, *READINESS)
+    assert len({each.name for each in every}) == len(every)
+    assert all(each.sentence.endswith(".") for each in every)
+
+
+def test_how_sure_a_section_would_have_to_be_is_told_as_it_is_reckoned():
+    assert f"in {round(100 * SURE)} of 100 first tries" in definition("would_help").sentence
 
 
 def test_an_unknown_name_is_no_definition():
