@@ -15,10 +15,14 @@ score following with arbitrary repeats and skips) and Gingras & McAdams (J. New 
   onsets (``strides``), or the one to which the score leads (``leaping``).
 - Or the player has jumped: a new path starts at any onset with that key, from the best path so
   far. Going back a little, and doing so after a pause, is likelier than anything else
-  (``starting_anew``).
+  (``jumping``, ``starting_anew``). The cheapest way to each state is kept (``ways``).
 
-One update is a few dozen vector operations over all paths that are alive (at most
-``Costs.most_paths``) and all places with that key, no loop over the score.
+One update is some sixty vector operations over all paths that are alive (at most
+``Costs.most_paths``) and all places with that key, no loop over the score. While the player goes on
+a handful of paths is alive, and new starts are not weighed: then plain numbers are several times as
+fast (``few_paths``), and where a take is heard as a whole, a note that can mean but one thing takes
+a shorter way still (``plain_notes``). New starts that could not come within the beam of the
+cheapest way on are not looked at (``jumping``).
 """
 
 from __future__ import annotations
