@@ -1,6 +1,7 @@
 """Does the plan work? Simulated learners practise by it and by simpler habits, the same minutes.
 
 Usage: python -m tests.benchmarks.plan [--learners N] [--days N] [--minutes N]
+    [--sections FEWEST MOST]
 
 Every learner (seeded; companion/demo/learner) practises one piece five times from nothing: by the
 plan of each day, front to back, in order going on, the hardest in a block, and playing through. At
@@ -22,6 +23,7 @@ import numpy as np
 
 from companion.demo.learner.courses import HABITS, Habit, Term, days_known, practise
 from companion.demo.learner.learner import Learner
+from companion.demo.learner.piece import SECTION_COUNTS
 from companion.history.knowing.order import kendall_tau_b
 
 OURS = "by our plan"
@@ -36,8 +38,8 @@ class Figures:
     known_share: float
 
 
-def figures_of(seed: int, habit: Habit, term: Term) -> Figures:
-    learner = Learner(seed)
+def figures_of(seed: int, habit: Habit, term: Term, counts: tuple[int, int]) -> Figures:
+    learner = Learner(seed, counts)
     outlook = practise(learner, habit, term)
     days = days_known(learner, term.performance)
     sections = learner.piece.sections
@@ -67,15 +69,21 @@ def main() -> None:
     parser.add_argument("--learners", type=int, default=200)
     parser.add_argument("--days", type=int, default=35)
     parser.add_argument("--minutes", type=int, default=45)
+    parser.add_argument("--sections", type=int, nargs=2, default=SECTION_COUNTS)
     options = parser.parse_args()
+    counts = (options.sections[0], options.sections[1])
     term = Term(days=options.days, minutes=options.minutes)
     seeds = range(FIRST_SEED, FIRST_SEED + options.learners)
     found: dict[str, list[Figures]] = {}
     for name, habit in HABITS.items():
         begin = time.process_time()
-        found[name] = [figures_of(seed, habit, term) for seed in seeds]
+        found[name] = [figures_of(seed, habit, term, counts) for seed in seeds]
         print(f"({name}: {time.process_time() - begin:.0f} s)", flush=True)
-    print(f"\n{options.learners} learners, {options.days} days, {options.minutes} minutes a day")
+    print(
+        f"\n{options.learners} learners, {options.days} days, {options.minutes} minutes a day",
+        end=", ",
+    )
+    print(f"pieces of {counts[0]} to {counts[1]} sections")
     for name, rows in found.items():
         taus = [row.tau for row in rows if row.tau is not None]
         print(

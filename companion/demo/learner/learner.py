@@ -31,6 +31,7 @@ import numpy as np
 
 from companion.demo.learner.memory import SECONDS_OF_A_DAY, MemoryLaw, Trace
 from companion.demo.learner.piece import (
+    SECTION_COUNTS,
     TARGET_QUARTERS_PER_MINUTE,
     LearnerPiece,
     LearnerSection,
@@ -78,11 +79,13 @@ class Learner:
     ----------
     seed
         Draws the person, the piece and every chance in their course.
+    section_counts
+        Fewest and most sections of the piece.
     """
 
-    def __init__(self, seed: int) -> None:
+    def __init__(self, seed: int, section_counts: tuple[int, int] = SECTION_COUNTS) -> None:
         person = Random(seed)
-        self.piece: LearnerPiece = draw_piece(person)
+        self.piece: LearnerPiece = draw_piece(person, section_counts)
         self.law = MemoryLaw(
             decay_intercept=MemoryLaw().decay_intercept * exp(person.gauss(0.0, 0.1)),
             decay_scale=MemoryLaw().decay_scale * exp(person.gauss(0.0, 0.15)),

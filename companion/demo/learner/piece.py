@@ -16,6 +16,7 @@ NOTES_PER_CHUNK = 30
 """Notes that are called up as one (about two measures): each may fail."""
 
 TARGET_QUARTERS_PER_MINUTE = 96.0
+SECTION_COUNTS = (6, 10)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,10 +57,10 @@ class LearnerPiece:
         return {section.section_id: rank for rank, section in enumerate(ordered, 1)}
 
 
-def draw_piece(random: Random) -> LearnerPiece:
-    """Draw a piece of six to ten sections."""
+def draw_piece(random: Random, section_counts: tuple[int, int] = SECTION_COUNTS) -> LearnerPiece:
+    """Draw a piece of so many sections at least and at most."""
     sections = []
-    for number in range(random.randint(6, 10)):
+    for number in range(random.randint(*section_counts)):
         difficulty = random.gauss(0.0, 1.0)
         noise = random.gauss(0.0, 1.0)
         estimated = ESTIMATE_CORRELATION * difficulty + sqrt(1 - ESTIMATE_CORRELATION**2) * noise
@@ -67,7 +68,7 @@ def draw_piece(random: Random) -> LearnerPiece:
         sections.append(
             LearnerSection(
                 section_id=f"section {number}",
-                name="ABCDEFGHIJ"[number],
+                name=f"{number + 1}",
                 notes=notes,
                 playing_seconds=notes / random.uniform(4.0, 6.5),
                 difficulty=difficulty,
