@@ -45,8 +45,9 @@ def workload_table(score: Score, section_map: SectionMap, workload: Workload, wi
     for place, name in enumerate(order, 1):
         found, section = workload.section(name), section_map.section(name)
         measures = measures_as_name(score, section.start, section.end)
+        where = "" if section.name == measures else f" ({measures})"
         head = (
-            f"{place:>2}. {section.name} ({measures}): level {found.level:.1f} of 5, "
+            f"{place:>2}. {section.name}{where}: level {found.level:.1f} of 5, "
             f"{100 * found.work / total:.0f} % of the work: {found.in_words}"
         )
         lines += textwrap.wrap(head, width, subsequent_indent="    ")
