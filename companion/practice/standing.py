@@ -40,7 +40,7 @@ class Standing:
         One summary per stretch of the map, with its days since ``since``; how many takes touched it
         is told of all of them, and its last day too.
     measures
-        Counts of the measures that were played.
+        Counts of the measures that were played since ``since``: what went wrong years ago is over.
     takes_to_work_out
         How many takes lack results; the summaries are without them until they are there.
     since
@@ -86,7 +86,7 @@ def standing_of(
         sections={
             stretch: summaries.get(stretch) or empty_summary(stretch) for stretch in stretches
         },
-        measures=heat_strip(history.measure_counts(piece_id, basis)),
+        measures=heat_strip(history.measure_counts(piece_id, basis, since)),
         takes_to_work_out=len(history.missing_stretches(piece_id, basis, stretches))
         if known is None
         else known.takes_to_work_out,

@@ -378,10 +378,12 @@ class HistoryFile:
                 connection, piece_id, basis, stretches, day_starts_at_hour
             )
 
-    def measure_counts(self, piece_id: str, basis: str) -> NDArray[np.int32]:
+    def measure_counts(
+        self, piece_id: str, basis: str, since: datetime | None = None
+    ) -> NDArray[np.int32]:
         """Return the counts per measure of all takes, for ``summaries.heat_strip``."""
         with self._connections.reading() as connection:
-            return results.measure_counts(connection, piece_id, basis)
+            return results.measure_counts(connection, piece_id, basis, since)
 
     def measure_counts_by_take(
         self, piece_id: str, basis: str, since: datetime | None = None

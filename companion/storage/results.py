@@ -218,16 +218,18 @@ def section_glances(
     return tuple(glances)
 
 
-def measure_counts(connection: sqlite3.Connection, piece_id: str, basis: str) -> NDArray[np.int32]:
-    """Return the counts per measure of all takes of a piece, for ``summaries.heat_strip``."""
+def measure_counts(
+    connection: sqlite3.Connection, piece_id: str, basis: str, since: datetime | None = None
+) -> NDArray[np.int32]:
+    """Return the counts per measure of a piece's takes, for ``summaries.heat_strip``."""
     import numpy as np
 
     rows = connection.execute(
         """
         SELECT measures FROM takes JOIN take_results USING (take_id)
-        WHERE piece_id = ? AND deleted_at IS NULL AND basis = ?
+        WHERE piece_id = ? AND deleted_at IS NULL AND basis = ? AND started_at >= ?
         """,
-        (piece_id, basis),
+        (piece_id, basis, _from(since)),
     )
     packed = b"".join(measures for (measures,) in rows)
     counts = np.frombuffer(packed, dtype=_COUNT)
