@@ -13,7 +13,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from companion.errors import EditRefused
+from companion.history.spots import SPOTS
 from companion.practice.history_care import is_stand_in
+from companion.practice.packets.document import DOCUMENT_KINDS
+from companion.practice.planning.document import PLAN
 from companion.progress import Report, no_report
 from companion.storage.backups import backup_folder, copy_soundly
 from companion.storage.merging.other_history import other_history
@@ -76,7 +79,7 @@ class MergedHistory:
             if replaced.was_worked_on
         ]
         told += [
-            f"“{title}” has the {kinds} of the other machine now; yours are kept in the history."
+            f"“{title}” has {kinds} of the other machine now; yours are kept in the history."
             for title, kinds in _by_title(merged)
         ]
         return tuple(told)
@@ -103,8 +106,10 @@ def _so_many(count: int, one: str, several: str) -> str:
 
 def _by_title(merged: Merged) -> list[tuple[str, str]]:
     kinds: dict[str, list[str]] = {}
+    told = {**DOCUMENT_KINDS, PLAN: "choices for the plan", SPOTS: "marked spots"}
     for replaced in merged.documents_replaced:
-        kinds.setdefault(replaced.title, []).append(f"“{replaced.kind}”")
+        if replaced.kind in told:  # others are of the program's own making
+            kinds.setdefault(replaced.title, []).append(told[replaced.kind])
     return [(title, ", ".join(sorted(names))) for title, names in kinds.items()]
 
 
