@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 from dataclasses import replace
 from datetime import datetime
+from pathlib import Path
 
 import mido
 import pytest
@@ -113,7 +114,7 @@ def test_a_table_that_cannot_be_written_leaves_the_older_one(tmp_path, monkeypat
     def full_disk(*_):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("companion.practice.exports._written", full_disk)
+    monkeypatch.setattr(Path, "replace", full_disk)
     with pytest.raises(HistoryUnavailable, match="No space left"):
         export_takes_csv(path, [a_take("new")])
     assert path.read_bytes() == before
