@@ -104,6 +104,17 @@ DEEDS = st.one_of(
 HISTORIES = st.lists(st.tuples(st.integers(0, 20), DEEDS), max_size=14)
 
 
+BIN_DEEDS = st.one_of(
+    st.just(("take", "morning", "barge")),
+    st.just(("delete", "morning")),
+    st.just(("restore", "morning")),
+    st.tuples(st.just("empty bin"), st.integers(0, 20)),
+    st.tuples(st.just("rename"), st.just("morning"), WORDS),
+)
+BIN_HISTORIES = st.lists(st.tuples(st.integers(0, 20), BIN_DEEDS), max_size=8)
+"""One take that goes into the bin and out of it, on several machines."""
+
+
 def history_of(deeds):
     """Return a history in which some things were done, at some hours after the first moment."""
     connection = sqlite3.connect(":memory:", isolation_level=None)
@@ -197,6 +208,17 @@ def kept(connection):
 def test_the_order_of_two_histories_makes_no_difference(first, second):
     one, other = history_of(first), history_of(second)
     assert kept(merged(one, other)) == kept(merged(other, one))
+
+
+@hypothesis.settings(max_examples=80)
+@hypothesis.given(BIN_HISTORIES, BIN_HISTORIES, BIN_HISTORIES)
+def test_what_goes_into_the_bin_and_out_of_it_has_one_last_word(first, second, third):
+    one, two, three = history_of(first), history_of(second), history_of(third)
+    together = kept(merged(one, two, three))
+    assert kept(merged(three, one, two)) == together
+    assert kept(merged(one, merged(two, three))) == together
+    for history in (one, two, three):
+        assert kept(merged(history, one, two, three)) == together
 
 
 @hypothesis.settings(max_examples=50)
