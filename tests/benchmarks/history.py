@@ -28,6 +28,7 @@ from pathlib import Path
 from companion.desktop.wiring.shown_history import Question, read_days, read_map
 from companion.history.fingerprints import fingerprint
 from companion.history.knowing.attempts import Attempt
+from companion.history.knowing.clean import Thresholds
 from companion.history.knowing.standing import PieceStanding
 from companion.history.model import Piece, RawEvent, Take, TakeSource
 from companion.history.results import SectionResult, Stretch, TakeResults, stretches_of
@@ -402,7 +403,7 @@ def measure(path: Path, *, ten_years: bool = False) -> None:
             timed("  heat strip", lambda: heat_strip(history.measure_counts("piece", BASIS)))
         timed("  missing_stretches", lambda: history.missing_stretches("piece", BASIS, stretches))
         played = history.played_stretches("piece", BASIS, stretches, 4)
-        cold = sum(len(each.cold) for each in played.values())
+        cold = sum(len(each.judged(None, Thresholds())) for each in played.values())
         timed(
             f"  played_stretches ({cold} cold takes)",
             lambda: history.played_stretches("piece", BASIS, stretches, 4),

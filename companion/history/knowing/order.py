@@ -64,6 +64,8 @@ class OrderAnswer:
     change
         The pairs that speak most against it, the hardest first: a harder section and an easier one
         that has been known for longer.
+    hardest
+        The hardest sections, the hardest first.
     """
 
     answer: Answer
@@ -71,12 +73,14 @@ class OrderAnswer:
     by_chance: float | None = None
     section_count: int = 0
     change: tuple[tuple[Standing, Standing], ...] = ()
+    hardest: tuple[Standing, ...] = ()
 
 
 def hardest_known_longest(standings: Iterable[Standing], pairs_named: int = 3) -> OrderAnswer:
     """Answer the question for the sections of a piece, each counted once (leaves of the map)."""
     sections = tuple(standings)
     against = _against(sections)[:pairs_named]
+    hardest = tuple(sorted(sections, key=lambda each: -each.workload)[:pairs_named])
 
     def told(answer: Answer, tau: float | None = None, chance: float | None = None) -> OrderAnswer:
         return OrderAnswer(
@@ -85,6 +89,7 @@ def hardest_known_longest(standings: Iterable[Standing], pairs_named: int = 3) -
             by_chance=chance,
             section_count=len(sections),
             change=against,
+            hardest=hardest,
         )
 
     if len(sections) < _LEAST_SECTIONS:

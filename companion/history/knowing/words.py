@@ -132,6 +132,8 @@ def order_in_words(answer: OrderAnswer) -> str:
 
 def change_in_words(answer: OrderAnswer) -> str:
     """Say what to change in a sentence; "" when there is nothing."""
+    if answer.answer is Answer.NOTHING_KNOWN:
+        return f"Begin with the hardest: {', then '.join(each.name for each in answer.hardest)}."
     names = [hard.name for hard, _ in answer.change]
     if not names:
         return ""

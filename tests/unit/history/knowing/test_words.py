@@ -118,4 +118,4 @@ def test_where_nothing_can_be_told_it_is_said():
     assert "too few" in order_in_words(hardest_known_longest(sections((5, 0), (4, 2))))
     nothing = hardest_known_longest(sections((5, 0), (4, 0), (3, 0)))
     assert "No section is known yet" in order_in_words(nothing)
-    assert change_in_words(nothing) == ""
+    assert change_in_words(nothing) == "Begin with the hardest: S0, then S1, then S2."
