@@ -70,7 +70,11 @@ def other_history(
         ) from error
     with folder as name:
         copy = Path(name) / "other.sqlite3"
-        if not copy_what_is_there(path, copy):
+        try:
+            is_there = copy_what_is_there(path, copy)
+        except _WHAT_BROKEN_VALUES_RAISE as error:
+            raise damaged(path) from error
+        if not is_there:
             raise damaged(path)
         with closing(_opened(path, copy, report)) as connection:
             yield connection
@@ -102,7 +106,8 @@ def _opened(path: Path, copy: Path, report: Report) -> sqlite3.Connection:
             f"this one reads up to {error.known}). Nothing was changed: please merge with the "
             "newer program."
         ) from error
-    except (sqlite3.Error, HistoryUnavailable) as error:
+    except (sqlite3.Error, HistoryUnavailable, *_WHAT_BROKEN_VALUES_RAISE) as error:
+        # SQLite's own messages quote the broken text, which may be no UTF-8: a ValueError
         raise damaged(path) from error
     try:
         _look_through(connection, report)
@@ -184,11 +189,14 @@ def _check_maps(connection: sqlite3.Connection) -> None:
 
 
 def _check_documents(connection: sqlite3.Connection) -> None:
-    for changed_at, kind in connection.execute("SELECT changed_at, kind FROM piece_documents"):
+    # contents are read too: text that is no UTF-8 must come to light here, not in the middle
+    for changed_at, kind, _content in connection.execute(
+        "SELECT changed_at, kind, content FROM piece_documents"
+    ):
         _check_moments(changed_at)
         _check_words_of(kind)
-    for happened_at, *words in connection.execute(
-        "SELECT happened_at, entry_id, kind, zone FROM entries"
+    for happened_at, _content, *words in connection.execute(
+        "SELECT happened_at, content, entry_id, kind, zone FROM entries"
     ):
         _check_moments(happened_at)
         _check_words_of(*words)
@@ -230,4 +238,4 @@ def _check_moments(*texts: str | None) -> None:
 def _check_words_of(*texts: str) -> None:
     for text in texts:
         if len(text) > _LONGEST_WORDS:
-            raise ValueError("somebody wrote a book")
+            raise ValueError("a text is far too long")

@@ -11,13 +11,16 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
+from companion.errors import EditRefused
 from companion.history.fingerprints import same_playing
 from companion.history.model import TakeSource
 from companion.storage import words
 from companion.storage.merging.rules import Word, latest
 from companion.storage.merging.said import Said
-from companion.storage.packing import unpack_events
+from companion.storage.packing import pack_events, unpack_events
 from companion.storage.takes import events_of
+
+_LONGEST_SECONDS = 1e6  # eleven days: not-a-number is not below it
 
 _OF_A_FILE = {TakeSource.FILE.value, TakeSource.DEMO.value}
 
@@ -236,8 +239,21 @@ def _copy_events(connection: sqlite3.Connection, other: sqlite3.Connection, take
     for chunk, events in other.execute(
         "SELECT chunk, events FROM take_events WHERE take_id = ? ORDER BY chunk", (take_id,)
     ):
-        unpack_events(events)
+        _check_events(events)
         connection.execute(
             "INSERT INTO take_events (take_id, chunk, events) VALUES (?, ?, ?)",
             (take_id, chunk, events),
+        )
+
+
+def _check_events(packed: bytes) -> None:
+    """Make sure that what is copied are messages with times, and nothing else."""
+    events = unpack_events(packed)
+    if len(pack_events(events)) != len(packed) or not all(
+        0 <= event.at_seconds < _LONGEST_SECONDS and len(event.message) in (2, 3)
+        for event in events
+    ):
+        raise EditRefused(
+            "A take of the other history is damaged. The two histories were not merged, and "
+            "nothing was changed."
         )

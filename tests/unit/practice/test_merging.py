@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 import shutil
 import sqlite3
 from contextlib import closing
@@ -10,7 +11,7 @@ from datetime import timedelta
 
 import pytest
 
-from companion.errors import Cancelled, EditRefused
+from companion.errors import Cancelled, CompanionError, EditRefused
 from companion.history import edits
 from companion.history.fingerprints import fingerprint
 from companion.history.model import TakeSource
@@ -286,6 +287,37 @@ def test_a_broken_file_is_refused(home, studio, scratch):
     studio.write_bytes(data)
     before = rows(home.path)
     with pytest.raises(HistoryNotMerged, match="damaged"):
+        merge_history(home, studio, scratch)
+    assert rows(home.path) == before
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_file_with_damaged_bytes_is_merged_or_refused_and_never_blamed_on_ours(
+    home, studio, scratch, seed
+):
+    with HistoryFile(studio) as there:
+        there.save_document("a piece", "grouping", "groups " * 400)
+        there.add_entries([an_entry(piece_id="a piece", content="words " * 400)])
+    data = bytearray(studio.read_bytes())
+    chance = random.Random(seed)
+    for _ in range(chance.randint(1, 60)):
+        data[chance.randrange(100, len(data))] = chance.randrange(256)
+    studio.write_bytes(data)
+    met = []
+    home.when_damaged(lambda: met.append("damage"))
+    before = rows(home.path)
+    try:
+        merge_history(home, studio, scratch)
+    except CompanionError:
+        assert rows(home.path) == before
+    assert met == []
+    assert home.take("at home") == a_take("at home", piece_id=home.shelf()[0].piece_id)
+
+
+def test_events_that_are_none_are_refused(home, studio, scratch):
+    spoil(studio, "UPDATE take_events SET events = x'000000000000f87f03903c40'")  # not a number
+    before = rows(home.path)
+    with pytest.raises(EditRefused, match="A take of the other history is damaged"):
         merge_history(home, studio, scratch)
     assert rows(home.path) == before
 
