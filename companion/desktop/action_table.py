@@ -585,7 +585,7 @@ ACTIONS: tuple[ActionSpec, ...] = (
         Menu.VIEW,
         1,
         "Listener ne&xt to the page",
-        "Show the piano, what is heard, and today's takes",
+        "Show the piano, what is heard, and the takes of today",
         shortcut="Ctrl+L",
         icon="listener",
         checkable=True,

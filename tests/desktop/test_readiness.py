@@ -120,7 +120,7 @@ def page(companion, qtbot):
 
 
 def test_of_a_new_piece_nothing_is_claimed(page):
-    assert page.content.sentences[0] == "Nothing was played cold yet: nothing can be told."
+    assert page.content.sentences[0] == "Nothing has been played cold yet, so nothing can be told."
 
 
 def test_a_check_hears_a_run_goes_on_and_is_kept_with_its_results(companion, page, qtbot):

@@ -93,7 +93,7 @@ class RecitedModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.DisplayRole:
             return _titles()[section]
         if role == Qt.ItemDataRole.ToolTipRole:
-            return tr("Right of named, over all days; the interval is Wilson's, 95 %")
+            return tr("Right of named, over all days, with the 95 % interval of Wilson")
         return _left() if role == Qt.ItemDataRole.TextAlignmentRole else None
 
     def data(self, index: AnyIndex, role: int = Qt.ItemDataRole.DisplayRole) -> object:

@@ -114,7 +114,7 @@ class ReportDialog(QDialog):
         self._values = None
         self._save.setEnabled(False)
         self._print.setEnabled(False)
-        self.pages.show_waiting(self.tr("Working up the report…"))
+        self.pages.show_waiting(self.tr("The report is being written."))
 
     def _check(self, text: str) -> QCheckBox:
         box = QCheckBox(text)

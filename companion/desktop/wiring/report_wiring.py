@@ -114,7 +114,7 @@ class ReportWiring(QObject):
             )
             return report_values(history, opened, section_map, asked)
 
-        self._jobs.run(work, self.tr("Working up the report"), self._worked_up)
+        self._jobs.run(work, self.tr("Writing the report"), self._worked_up)
 
     def _worked_up(self, values: ReportValues) -> None:
         if self._dialog is not None:

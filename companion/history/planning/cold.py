@@ -113,7 +113,7 @@ def _run_through(situation: Situation, kind: DayKind, minutes: int) -> PlannedTu
     why = {
         DayKind.FINAL: "The last days are for playing through: no stopping, whatever happens.",
         DayKind.DAY_BEFORE: "Once through, calmly; nothing will be changed today.",
-    }.get(kind, "All notes are learnt: once a week the whole piece, cold and without stopping.")
+    }.get(kind, "All notes are learnt: every few days the whole piece, cold and without stopping.")
     return PlannedTurn(
         turn_id=f"{Activity.RUN_THROUGH}/piece",
         activity=Activity.RUN_THROUGH,

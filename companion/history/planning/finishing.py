@@ -186,5 +186,5 @@ def replay_turn(learnt: Sequence[PlannedSection]) -> PlannedTurn | None:
             name=", ".join(section.name for section in sections),
         ),
         minutes=len(sections),
-        why="Slowly once more at the end, so that the night keeps today's work.",
+        why="Slowly once more at the end, so that the night keeps what was learnt.",
     )

@@ -64,8 +64,8 @@ def kind_of_day(situation: Situation) -> DayKind:
 def run_through_due(situation: Situation, kind: DayKind) -> bool:
     """Whether the day begins with the whole piece.
 
-    In the last days on each day, as soon as there is no untouched section; before that once a week
-    when all notes are learnt.
+    In the last days on each day, as soon as there is no untouched section; before that every few
+    days when all notes are learnt.
     """
     stages = [stage_of(section) for section in situation.sections]
     if len(stages) < 2 or Stage.NEW in stages:

@@ -269,7 +269,7 @@ def _why(section: PlannedSection, activity: Activity, mark: int | None) -> str:
             return f"New, and {rank}: each hand by itself first, in one stretch."
         return f"The notes are not sure yet ({rank}): each hand by itself."
     if activity is Activity.GROUPS_AND_RHYTHMS:
-        return f"The running notes of {rank}: in groups, and with changed rhythms."
+        return f"Running notes ({rank}): in groups, and with changed rhythms."
     if activity is Activity.UNDER_TEMPO:
         if mark is None:
             return f"Slowly and without slips, then a little faster ({rank})."

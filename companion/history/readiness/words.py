@@ -12,7 +12,7 @@ def no_stop_in_words(found: Readiness) -> str:
     """How likely a run without a stop is: so many of ten, between which counts, from how much."""
     estimate = found.no_stop
     if not estimate.count:
-        return "Nothing was played cold yet: nothing can be told."
+        return "Nothing has been played cold yet, so nothing can be told."
     low, high = _of_ten(estimate.low), _of_ten(estimate.high)
     takes = "first take" if estimate.count == 1 else "first takes"
     about = _of_ten(estimate.probability)

@@ -12,7 +12,7 @@ def parser() -> argparse.ArgumentParser:
     """Return the parser of the command."""
     merge = argparse.ArgumentParser(
         prog="companion merge",
-        description="Merge the practice history of another machine, or a copy of one, into this.",
+        description="Merge the practice history of another machine, or a copy of one, into yours.",
         epilog="The other file is only read. Merging again, or the other way round, changes "
         "nothing more. What is worked out from takes is worked out when the window is opened.",
     )

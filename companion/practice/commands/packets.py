@@ -32,7 +32,7 @@ def parser() -> argparse.ArgumentParser:
         prog="companion packet",
         description="Hand out a piece as a lesson packet, take one in, send results back.",
     )
-    deeds = packet.add_subparsers(metavar="DEED", required=True)
+    deeds = packet.add_subparsers(metavar="WHAT", required=True)
     _add_export(deeds)
     _add_import(deeds)
     _add_results(deeds)
