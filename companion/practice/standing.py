@@ -94,6 +94,14 @@ def standing_of(
     )
 
 
+def newest_since(history: HistoryFile, piece_id: str) -> datetime | None:
+    """Return the moment from which on takes are looked at one by one; None for all of them.
+
+    For what only the newest takes weigh in, so that ten years of them need not be read.
+    """
+    return _newest_takes(history, piece_id, NEWEST_TAKES, DAY_STARTS_AT_HOUR)[1]
+
+
 def _newest_takes(
     history: HistoryFile, piece_id: str, newest: int | None, day_starts_at_hour: int
 ) -> tuple[tuple[Take, ...], datetime | None]:

@@ -21,6 +21,7 @@ from companion.history.edits import ChangeDocument
 from companion.history.results import stretches_of
 from companion.practice.lent_score import lend, with_score
 from companion.practice.opening import OpenPiece
+from companion.practice.standing import newest_since
 from companion.practice.workload import (
     WORK_ORDER,
     corrected_by_practice,
@@ -166,7 +167,10 @@ class WorkWiring(QObject):
                 estimate,
                 score,
                 section_map,
-                history.section_results(piece_id, basis, stretches),
+                # takes lose half of their weight with every five newer ones
+                history.section_results(
+                    piece_id, basis, stretches, newest_since(history, piece_id)
+                ),
             ),
             self,
         )

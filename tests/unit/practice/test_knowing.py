@@ -13,7 +13,7 @@ from companion.practice import results as working
 from companion.practice.basis import results_basis
 from companion.practice.knowing import KnowingAsked, piece_standing
 from companion.practice.results import bring_up_to_date
-from companion.practice.standing import standing_of
+from companion.practice.standing import newest_since, standing_of
 from companion.score.model import Position
 from companion.score.sections.section_map import Section
 from tests.unit.practice.practice_examples import a_map, a_played_take, a_score
@@ -174,3 +174,7 @@ def test_the_newest_takes_begin_with_a_whole_day(practised):
     assert [take.take_id for take in found.takes] == ["take 3"]
     assert found.since is not None
     assert standing_of(practised, "piece", BASIS, MAP, newest=5, known=known).since is None
+
+
+def test_few_takes_are_all_looked_at_one_by_one(practised):
+    assert newest_since(practised, "piece") is None
