@@ -1,7 +1,10 @@
 """The tabulator goes through the window as the eye does."""
 
-from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
+from collections import Counter
 
+from PySide6.QtWidgets import QAbstractButton, QLabel, QLineEdit, QVBoxLayout, QWidget
+
+from companion.desktop.action_table import PAGE_ACTIONS, Menu
 from companion.desktop.tab_order import put_in_order, stops_in
 
 
@@ -42,3 +45,27 @@ def test_days_come_before_the_listener(companion):
     assert "Errors per measure over the days" in stops
     assert stops.index("Takes") < len(stops) - 1
     assert stops[-1] not in ("Takes", "Sections by days")
+
+
+def letters_of(widget, *, visible_only):
+    """The letters that do something together with Alt, as they stand in buttons and labels."""
+    parts = [
+        *widget.findChildren(QAbstractButton),
+        *(label for label in widget.findChildren(QLabel) if label.buddy() is not None),
+    ]
+    texts = (part.text() for part in parts if part.isVisible() or not visible_only)
+    return [text[text.index("&") + 1].lower() for text in texts if "&" in text]
+
+
+def test_letters_in_pages_open_no_menu_and_stand_once(companion):
+    window = companion.window
+    companion.spare_time.finish()
+    menus = {menu[0].lower() for menu in Menu}
+    for name in PAGE_ACTIONS:
+        window.show_page(name)
+        page = window.centralWidget()
+        assert not menus & set(letters_of(page, visible_only=False)), name
+        twice = [
+            letter for letter, n in Counter(letters_of(page, visible_only=True)).items() if n > 1
+        ]
+        assert twice == [], name

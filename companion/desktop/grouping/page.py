@@ -84,7 +84,7 @@ class GroupingPage(QWidget):
         self._notation.hide()
         self._picture = QLabel()
         self._picture.setAccessibleName(tr("The notes of the drill in the score"))
-        self._play = QPushButton(tr("&Play this drill"))
+        self._play = QPushButton(tr("Pla&y this drill"))
         self._play.clicked.connect(self._toggle_listening)
         self._in_score = QPushButton(tr("Show it in the &score"))
         self._in_score.clicked.connect(self.score_asked)
@@ -248,7 +248,7 @@ class GroupingPage(QWidget):
     def show_listening(self, listening: bool, words: str) -> None:
         """Say whether the drill is listened to."""
         self._listening = listening
-        self._play.setText(tr("&Stop listening") if listening else tr("&Play this drill"))
+        self._play.setText(tr("Stop &listening") if listening else tr("Pla&y this drill"))
         self._state.setText(words)
 
     def show_results(self, lines: Sequence[str]) -> None:

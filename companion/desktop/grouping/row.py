@@ -61,7 +61,7 @@ class GroupRow(QWidget):
             tr("&Border here"), tr("Let a group begin with the chosen note, or join it")
         )
         self._border.clicked.connect(self.border_asked)
-        self._reset = self._button(tr("As &proposed"), tr("Take back what was set in this run"))
+        self._reset = self._button(tr("As pr&oposed"), tr("Take back what was set in this run"))
         self._reset.clicked.connect(self.reset_asked)
         self._fingers = self._button(
             tr("&Fingers"),

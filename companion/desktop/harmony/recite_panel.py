@@ -90,7 +90,7 @@ class RecitePanel(QWidget):
         row.setSpacing(12)
         for text, field, stretch in (
             (tr("&Where"), self._where, 1),
-            (tr("&Places"), self._count, 0),
+            (tr("P&laces"), self._count, 0),
         ):
             cell = QVBoxLayout()
             cell.setSpacing(2)
@@ -210,7 +210,7 @@ class RecitePanel(QWidget):
         if shown.alternatives:
             words.append(tr("Also heard as {others}.").format(others="; ".join(shown.alternatives)))
         self._others.setText(" ".join(words))
-        self._give.setText(tr("Show the &sum") if shown.is_last else tr("&Next place"))
+        self._give.setText(tr("Show the &sum") if shown.is_last else tr("Ne&xt place"))
         self._give.setFocus()
 
     def show_summary(self, words: str) -> None:

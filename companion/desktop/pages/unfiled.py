@@ -44,7 +44,7 @@ class UnfiledTakes(QWidget):
         file_with = QPushButton(self.tr("&File with a piece…"))
         file_with.setToolTip(self.tr("Say which piece the selected takes belong to"))
         file_with.clicked.connect(self._file)
-        delete = QPushButton(self.tr("Delete &takes"))
+        delete = QPushButton(self.tr("D&elete takes"))
         delete.setToolTip(self.tr("Throw the selected takes away; can be undone"))
         delete.clicked.connect(self._delete)
         buttons = QHBoxLayout()

@@ -64,7 +64,7 @@ class ReadinessPage(QWidget):
         self._section_view.clicked.connect(self._chosen)
         self._section_view.activated.connect(self._chosen)
         self._check_view = self._view(tr("Earlier checks"), self._checks)
-        self._print = QPushButton(tr("&Print…"))
+        self._print = QPushButton(tr("P&rint…"))
         tip = tr("Print how ready the piece is")
         self._print.setToolTip(tips.in_lines(tip))
         self._print.setAccessibleDescription(tip)

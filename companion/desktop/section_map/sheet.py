@@ -115,7 +115,7 @@ class SectionSheet(QWidget):
         column.setSpacing(6)
         column.addLayout(top)
         column.addWidget(forms.rule())
-        forms.add_field(column, self.tr("Na&me of the section"), self._name)
+        forms.add_field(column, self.tr("&Name of the section"), self._name)
         for text, field, example in (
             (
                 self.tr("What it is &for in the piece"),
@@ -132,7 +132,7 @@ class SectionSheet(QWidget):
             field.setPlaceholderText(example)
         forms.add_field(
             column,
-            self.tr("Target &tempo, beats a minute"),
+            self.tr("Tar&get tempo, beats a minute"),
             self._target,
             self.tr("Nought means: as the score says"),
         )

@@ -94,7 +94,7 @@ class TasksPage(QWidget):
         self._why = forms.small()
         self._keep = QPushButton(tr("&Keep it"))
         self._keep.clicked.connect(lambda: self._emit(self.kept))
-        self._dismiss = QPushButton(tr("&Turn it down"))
+        self._dismiss = QPushButton(tr("Turn it d&own"))
         self._dismiss.clicked.connect(lambda: self._emit(self.dismissed))
         self._in_score = QPushButton(tr("Show it in the &score"))
         self._in_score.clicked.connect(lambda: self._emit(self.score_asked))
@@ -300,7 +300,7 @@ class TasksPage(QWidget):
         told = (line.section, line.hand, wording.why_text(line), line.known)
         self._why.setText(" · ".join(part for part in told if part))
         self._keep.setEnabled(not line.kept)
-        self._dismiss.setText(tr("&Take it away") if line.kept else tr("&Turn it down"))
+        self._dismiss.setText(tr("Take it &away") if line.kept else tr("Turn it d&own"))
         first, last = self._content.first_day, self._content.today
         if line.days is None or first is None or last is None:
             for chart in self._charts:

@@ -48,10 +48,10 @@ class TaskSheet(QWidget):
         example = tr("In your own words: hands apart, in dotted rhythms, from the last note back…")
         self._how.setPlaceholderText(example)
         for text, field, stretch, tip in (
-            (tr("Na&me of the task"), self._name, 3, ""),
-            (tr("From m&easure"), self._first, 0, ""),
-            (tr("To mea&sure"), self._last, 0, ""),
-            (tr("How to &practise it"), self._how, 5, example),
+            (tr("Nam&e of the task"), self._name, 3, ""),
+            (tr("&From measure"), self._first, 0, ""),
+            (tr("To meas&ure"), self._last, 0, ""),
+            (tr("How to pract&ise it"), self._how, 5, example),
         ):
             part = QVBoxLayout()
             part.setSpacing(4)

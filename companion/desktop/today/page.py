@@ -80,18 +80,18 @@ class TodayPage(QWidget):
             self._tell_done,
         )
         self._time = self._button(
-            tr("&Time and days off…"),
+            tr("T&ime and days off…"),
             tr("How long you practise on which day, days without practice, from memory or not"),
             self.time_asked.emit,
         )
-        self._print = self._button(tr("&Print…"), tr("Print the plan of today"), self._ask_print)
+        self._print = self._button(tr("P&rint…"), tr("Print the plan of today"), self._ask_print)
         self._calendar = self._button(
             tr("Export as &calendar…"),
             tr("Write the days to the performance as an iCalendar file"),
             self.calendar_asked.emit,
         )
         self._hurts = self._button(
-            tr("Something &hurts"),
+            tr("Something h&urts"),
             tr("Stop for today: the plan ends here, and the day is noted"),
             self.discomfort_noted.emit,
         )
@@ -110,7 +110,7 @@ class TodayPage(QWidget):
             tr("Show the &spot"), tr("Show the marked spot in the score"), self._open_spot
         )
         self._remove_spot = self._button(
-            tr("Take the &mark away"), tr("It needs no more work"), self._take_spot_away
+            tr("Take the mark &away"), tr("It needs no more work"), self._take_spot_away
         )
         self._spots_part = self._make_spots_part()
         self._days_part = self._make_days_part()
