@@ -27,6 +27,7 @@ class Costs:
     soft: float = 0.6
     soft_added_relief: float = 2.0  # a brushed key is softer than its neighbours
     trill_relief: float = 2.5  # added notes that alternate quickly
+    added_in_trill: float = NEVER  # no more than this, whatever is written near by
     missed_note: float = 3.0
     late_for_onset: float = 0.5  # of the onset before, struck after this one began
     late_seconds: float = 0.25

@@ -186,9 +186,18 @@ class PlaceDecoder:
         """How each path took the last note."""
         return self._paths if isinstance(self._paths, FewPaths) else self._paths.steps()
 
-    def taken(self) -> Taken:
-        """How the best path took the last note; only after a note that has a place."""
-        move = self._paths.best_move
+    @property
+    def best_path(self) -> int:
+        """Which of the active states has the likeliest path, -1 before there is one."""
+        return self._paths.best
+
+    def passed(self, paths: NDArray[np.intp]) -> NDArray[np.intp]:
+        """How many onsets the paths of some active states have passed, the first not counted."""
+        return self._paths.passed(paths)
+
+    def taken(self, path: int) -> Taken:
+        """How the path of an active state took the last note."""
+        move = self._paths.move_of(path)
         if is_jump(move):
             return Taken.JUMP
         if move == WRITTEN_LEAP:
@@ -197,15 +206,15 @@ class PlaceDecoder:
             return Taken.ADDED
         return Taken.WRONG if is_wrong(move) else Taken.RIGHT
 
-    def leap_quarters(self) -> float:
-        """Written time from onset to onset over the leap that the best path just took."""
+    def leap_quarters(self, path: int) -> float:
+        """Written time from onset to onset over the leap that a path just took."""
         leaps = self.onsets.leaps
-        leap = leaps.index_of(self._paths.best_previous, self.best)
+        leap = leaps.index_of(self._paths.previous_of(path), int(self.active[path]))
         return float(leaps.quarters[leap])
 
-    def began(self) -> tuple[int, float]:
-        """With which note of the take the best path began, and where it came from (quarters)."""
-        column = self._paths.best_column()
+    def began(self, path: int) -> tuple[int, float]:
+        """With which note of the take a path began, and where it came from (quarters)."""
+        column = self._paths.column_of(path)
         return int(column[BEGAN]), column[CAME_FROM]
 
     def begin_at(self, state: int, seconds: float, seconds_per_quarter: float) -> None:
@@ -242,7 +251,7 @@ class PlaceDecoder:
 
     def _expected_wait_seconds(self) -> float:
         """Seconds from the onset of the best path to the next one, at its tempo."""
-        return self._gaps.item(self.best) * self._paths.best_column()[TEMPO]
+        return self._gaps.item(self.best) * self._paths.column_of(self._paths.best)[TEMPO]
 
     # ------------------------------------------------------------------ one more note
     def hear(self, seconds: float, pitch: int, velocity: int, *, may_jump: bool = True) -> None:
@@ -278,7 +287,7 @@ class PlaceDecoder:
         self._paths = paths
         self.lost_cost = min(self.lost_cost + self.costs.lost_note, self.costs.lost_entry)
         self.last_cost = 0.0
-        self._habits = self._habits.at_tempo(paths.best_column()[TEMPO])
+        self._habits = self._habits.at_tempo(paths.column_of(paths.best)[TEMPO])
         self._wait = self._no_wait
         self._recent = self._recent.with_one_more(seconds, pitch, velocity)
         return True
@@ -377,7 +386,7 @@ class PlaceDecoder:
         self._paths = paths
         self.last_cost = lowest
         self.lost_cost -= lowest
-        column = paths.best_column()
+        column = paths.column_of(paths.best)
         if column[ADVANCES] >= SETTLED_ONSETS:
             self._believe(column)
 

@@ -110,19 +110,21 @@ class FewPaths:
         """Where the likeliest path ends."""
         return self.rows[self.best][0]
 
-    @property
-    def best_move(self) -> int:
-        """How the likeliest path took the last note."""
-        return self.rows[self.best][1]
+    def move_of(self, path: int) -> int:
+        """How a path took the last note."""
+        return self.rows[path][1]
 
-    @property
-    def best_previous(self) -> int:
-        """Where the likeliest path was before that note."""
-        return self.rows[self.best][2]
+    def previous_of(self, path: int) -> int:
+        """Where a path was before that note."""
+        return self.rows[path][2]
 
-    def best_column(self) -> list[float]:
-        """What the likeliest path remembers."""
-        return self.rows[self.best][4]
+    def column_of(self, path: int) -> list[float]:
+        """What a path remembers."""
+        return self.rows[path][4]
+
+    def passed(self, paths: NDArray[np.intp]) -> NDArray[np.intp]:
+        """How many onsets some paths have passed since they began, the first one not counted."""
+        return np.array([int(self.rows[path][4][ADVANCES]) for path in paths.tolist()])
 
     def began_as_one(self) -> bool:
         """Whether all paths began with the same note: nobody may have started anew since."""
@@ -258,7 +260,7 @@ class FewSteps:
         if beside.trill:
             lasts = OVERTIME * o.longest_quarters.item(state) * tempo + OVERTIME_SECONDS
             if since < lasts:
-                added -= self._costs.trill_relief
+                added = min(added - self._costs.trill_relief, self._costs.added_in_trill)
         if tables.adorning_any and tables.adorning.item(state):
             lasts = OVERTIME * o.ornament_quarters.item(state) * tempo + OVERTIME_SECONDS
             if since < lasts:

@@ -88,20 +88,23 @@ class Paths:
         costs: NDArray[np.float64] = self.table[COST]
         return costs
 
-    @property
-    def best_move(self) -> int:
-        """How the likeliest path took the last note."""
-        return int(self.move[self.best])
+    def move_of(self, path: int) -> int:
+        """How a path took the last note."""
+        return int(self.move[path])
 
-    @property
-    def best_previous(self) -> int:
-        """Where the likeliest path was before that note."""
-        return int(self.previous[self.best])
+    def previous_of(self, path: int) -> int:
+        """Where a path was before that note."""
+        return int(self.previous[path])
 
-    def best_column(self) -> list[float]:
-        """What the likeliest path remembers."""
-        column: list[float] = self.table[:, self.best].tolist()
+    def column_of(self, path: int) -> list[float]:
+        """What a path remembers."""
+        column: list[float] = self.table[:, path].tolist()
         return column
+
+    def passed(self, paths: NDArray[np.intp]) -> NDArray[np.intp]:
+        """How many onsets some paths have passed since they began, the first one not counted."""
+        passed: NDArray[np.intp] = self.table[ADVANCES, paths].astype(np.intp)
+        return passed
 
     def steps(self) -> Steps:
         """What is needed to follow them back."""

@@ -83,7 +83,8 @@ def costs_of_staying(
     np.putmask(added, late_now, c.late_for_onset)
     if beside.trill:
         lasts = OVERTIME * onsets.longest_quarters[states] * here[TEMPO] + OVERTIME_SECONDS
-        added[since_reached < lasts] -= c.trill_relief
+        goes_on = since_reached < lasts
+        added[goes_on] = np.minimum(added[goes_on] - c.trill_relief, c.added_in_trill)
     if tables.adorning_any:
         lasts = OVERTIME * onsets.ornament_quarters[states] * here[TEMPO] + OVERTIME_SECONDS
         adorning = tables.adorning[states]

@@ -2,11 +2,12 @@
 
 import random
 from dataclasses import replace
+from fractions import Fraction
 
 from companion.listening.decoding.costs import Costs
 from companion.listening.follower import Follower, HeardNote
 from companion.listening.notes import Hands, PlaceEvent, Verdict
-from tests.unit.listening.invented_music import played, written
+from tests.unit.listening.invented_music import a_note, played, written
 
 
 def follow(score, take):
@@ -168,3 +169,39 @@ def test_a_seldom_jump_far_ahead_in_a_long_score_is_found_among_few_paths():
     follower = Follower(score, Costs(most_paths=40))
     places = [follower.hear(note) for note in [*first, *second]]
     assert places[-1].onset_quarters == 319.5
+
+
+def test_music_that_stands_often_is_not_taken_for_other_music_that_is_a_little_likelier():
+    # D stands alone where the last measure begins: a likelier place to start from than the chord
+    # in the middle of any other measure, but not than all those chords, which are the same.
+    def in_measures(count):
+        wanted = [(Fraction(4 * k + at, 2), (80 + k,)) for k in range(count) for at in range(3)]
+        wanted += [(Fraction(4 * k + 3, 2), (62, 70)) for k in range(count)]
+        wanted += [(Fraction(2 * count), (95,)), (Fraction(2 * count + 2), (62,))]
+        return [
+            replace(
+                a_note(number, onset, Fraction(1, 2), pitch, 1),
+                measure_index=int(onset // 2),
+                measure_offset_quarters=onset % 2,
+            )
+            for number, (onset, pitch) in enumerate(
+                (onset, pitch) for onset, pitches in sorted(wanted) for pitch in pitches
+            )
+        ]
+
+    struck = [HeardNote(0.0, 0.2, 62, 70)]
+    assert follow(in_measures(12), struck)[0].measure_offset_quarters == Fraction(3, 2)
+    assert follow(in_measures(3), struck)[0].measure_offset_quarters == 0
+
+
+def test_a_trill_that_no_sign_asks_for_does_not_lead_away():
+    score = written(8)
+    before = played(score, to_quarters=17, staff=2)
+    at = before[-1].onset_seconds
+    # D and E stand nowhere near in the left hand, but in the right hand of other measures
+    trill = [HeardNote(at + 0.1 * k, 0.08, (74, 76)[k % 2], 70) for k in range(1, 5)]
+    after = played(score, from_quarters=17, to_quarters=24, staff=2, start=at + 0.5)
+    places = follow(score, [*before, *trill, *after])
+    held = [float(place.onset_quarters) for place in places[len(before) : -len(after)]]
+    assert held[2:] == [16.0, 16.0]
+    assert float(places[-1].onset_quarters) == 23.0
