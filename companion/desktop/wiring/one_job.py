@@ -23,9 +23,12 @@ class OneJob(QObject):
     -------
     broke(str, str)
         A fault of the program: sentence and traceback.
+    stopped()
+        The work was cancelled, or ended by a fault of the program.
     """
 
     broke = Signal(str, str)
+    stopped = Signal()
 
     def __init__(self, window: MainWindow, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -51,7 +54,8 @@ class OneJob(QObject):
         Parameters
         ----------
         failed
-            Is told the sentence of a failure, instead of the message strip.
+            Is told the sentence of a failure, instead of the message strip; after a cancelled job
+            and after a fault of the program it is not asked.
         """
         if self._job is not None:
             self._window.messages.show_message(self.tr("Something else is being done already."))
@@ -67,6 +71,8 @@ class OneJob(QObject):
         job.succeeded.connect(then)
         job.failed.connect(failed or self._told)
         job.broke.connect(self.broke)
+        for stopped in (job.broke, job.cancelled):
+            stopped.connect(self.stopped)
         job.start()
         return True
 

@@ -79,7 +79,10 @@ class PacketsWiring(QObject):
         self._cache_folder = cache_folder
         self._jobs = OneJob(window, self)
         self._jobs.broke.connect(self.broke)
+        self._jobs.stopped.connect(self._stopped)
         self._studio: StudioDialog | None = None
+        self._opening = False
+        self._waiting: list[str] = []
         actions = window.actions_by_id
         actions["export_lesson"].triggered.connect(self._ask_lesson)
         actions["open_packet"].triggered.connect(self._ask_packet)
@@ -92,6 +95,7 @@ class PacketsWiring(QObject):
 
     def close(self) -> None:
         """Stop what is being done."""
+        self._waiting.clear()
         self._jobs.close()
 
     def _tell(self, sentence: str) -> None:
@@ -102,6 +106,11 @@ class PacketsWiring(QObject):
 
         known = own_name(self._stand.history) if self._stand.history is not None else None
         return known.name if known is not None else ""
+
+    @property
+    def is_opening(self) -> bool:
+        """Whether a packet is being opened."""
+        return self._opening
 
     # handing out
 
@@ -236,17 +245,20 @@ class PacketsWiring(QObject):
     # taking in
 
     def _ask_packet(self) -> None:
-        name, _ = QFileDialog.getOpenFileName(
+        names, _ = QFileDialog.getOpenFileNames(
             self._studio or self._window,
-            self.tr("Open a packet"),
+            self.tr("Open packets"),
             "",
             f"{_FILES};;{self.tr('All files (*)')}",
         )
-        if name:
+        for name in names:
             self.open_path(name)
 
     def open_path(self, path: str) -> None:
-        """Open a packet: a lesson, or results of a student."""
+        """Open a packet: a lesson, or results of a student; several are opened one by one."""
+        if self._opening:
+            self._waiting.append(path)
+            return
         history = self._stand.history
         if history is None:
             self._window.messages.show_message(
@@ -274,7 +286,21 @@ class PacketsWiring(QObject):
             return packet, None
 
         doing = self.tr("Opening {name}").format(name=Path(path).name)
-        self._jobs.run(work, doing, self._read)
+        self._opening = self._jobs.run(work, doing, self._read, failed=self._not_read)
+
+    def _not_read(self, sentence: str) -> None:
+        self._window.messages.show_message(sentence)
+        self._open_next()
+
+    def _stopped(self) -> None:
+        """Who stops one of several packets wants none of the others either."""
+        self._waiting.clear()
+        self._opening = False
+
+    def _open_next(self) -> None:
+        self._opening = False
+        if self._waiting:
+            self.open_path(self._waiting.pop(0))
 
     def _read(self, found: tuple[Packet, Prospect | None]) -> None:
         from companion.practice.packets.model import ResultsPacket
@@ -282,6 +308,7 @@ class PacketsWiring(QObject):
         packet, looked_at = found
         if isinstance(packet, ResultsPacket):
             self._receive(packet)
+            self._open_next()
         elif looked_at is not None:
             self._read_score(packet, looked_at)
 
@@ -294,7 +321,9 @@ class PacketsWiring(QObject):
         job.progressed.connect(progress.show_progress)
         progress.cancel_asked.connect(job.cancel)
         job.succeeded.connect(lambda read: self._show_lesson(looked_at, read))
-        job.failed.connect(self._window.messages.show_message)
+        job.failed.connect(self._not_read)
+        for stopped in (job.broken, job.cancelled):
+            stopped.connect(self._stopped)
         for ended in (job.succeeded, job.failed, job.broken, job.cancelled):
             ended.connect(progress.end)
 
@@ -304,6 +333,7 @@ class PacketsWiring(QObject):
         sheet = LessonInSheet(looked_at, self._window)
         sheet.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         sheet.taken.connect(lambda chosen: self._take_in(looked_at, read, chosen))
+        sheet.finished.connect(self._open_next)
         sheet.open()
         return sheet
 

@@ -326,7 +326,10 @@ class ShelfWiring(QObject):
     def _dropped(self, paths: list[str]) -> None:
         from companion.practice.dropped import sort_dropped
 
-        dropped = sort_dropped(paths, piece_on_stand=self._stand.piece is not None)
+        others = [path for path in paths if not self.opened_otherwise(path)]
+        if not others:
+            return
+        dropped = sort_dropped(others, piece_on_stand=self._stand.piece is not None)
         if dropped.score is not None:
             self.open_path(str(dropped.score))
         if dropped.takes:

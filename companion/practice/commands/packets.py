@@ -56,7 +56,7 @@ def _add_export(deeds: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
 
 def _add_import(deeds: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     take_in = deeds.add_parser("import", help="take in a lesson, or results of a student")
-    take_in.add_argument("file", metavar="FILE.lesson", help="the packet")
+    take_in.add_argument("files", metavar="FILE.lesson", nargs="+", help="the packets")
     take_in.add_argument(
         "--take",
         action="append",
@@ -120,12 +120,13 @@ def _import(options: argparse.Namespace) -> int:
     from companion.practice.packets.model import LessonPacket
     from companion.practice.packets.reading import read_packet
 
-    packet = read_packet(Path(options.file))
+    packets = [read_packet(Path(name)) for name in options.files]  # all of them, or none
     with opened_history(options) as history:
-        if isinstance(packet, LessonPacket):
-            _take_in_lesson(history, packet, options.take)
-        else:
-            _receive(history, packet)
+        for packet in packets:
+            if isinstance(packet, LessonPacket):
+                _take_in_lesson(history, packet, options.take)
+            else:
+                _receive(history, packet)
     return DONE
 
 

@@ -237,6 +237,17 @@ def test_a_packet_that_cannot_be_used_is_told_and_nothing_changes(companion, qtb
     assert companion.stand.piece == piece
 
 
+def test_a_packet_that_was_stopped_does_not_keep_the_next_one_waiting(companion, qtbot, tmp_path):
+    path = tmp_path / "a.lesson"
+    write_packet(path, some_results())
+    packets = companion.further.packets
+    packets.open_path(str(path))
+    companion.window.progress.cancel_asked.emit()
+    qtbot.waitUntil(lambda: not packets.is_opening, timeout=LONG_MS)
+    packets.open_path(str(path))
+    sheet_of(qtbot, StudioDialog).close()
+
+
 def test_results_come_into_the_studio_with_takes_that_can_be_saved(companion, qtbot, tmp_path):
     history, packets = companion.stand.history, companion.further.packets
     history.save_take(a_take(new_id(), piece_id=companion.stand.piece.piece_id, started_at=NOW))
@@ -245,9 +256,17 @@ def test_results_come_into_the_studio_with_takes_that_can_be_saved(companion, qt
         path, ResultsAsked(name="Juno", letter="", from_day=None, with_takes=True)
     )
     written(companion, qtbot, path)
-    packets.open_path(str(path))
+    other = tmp_path / "other.lesson"
+    sent = read_packet(path)
+    kit = Student(student_id="another", name="Kit")
+    write_packet(other, replace(sent, packet_id="other", student=kit, takes=()))
+    (tmp_path / "bad.lesson").write_bytes(b"no packet")
+    # dropped together: what is broken does not keep the others out
+    several = [tmp_path / "bad.lesson", other, path]
+    companion.window.files_dropped.emit([str(each) for each in several])
     studio = sheet_of(qtbot, StudioDialog)
-    (row,) = studio.rows
+    qtbot.waitUntil(lambda: len(studio.rows) == 2, timeout=LONG_MS)
+    row = studio.rows[0]
     assert (row.student.name, row.piece.title) == ("Juno", companion.stand.piece.title)
     report = packets.show_report(row)
     assert report.pages.preview.page_count == 1
