@@ -81,6 +81,9 @@ class PacketsWiring(QObject):
         self._jobs.broke.connect(self.broke)
         self._jobs.stopped.connect(self._stopped)
         self._studio: StudioDialog | None = None
+        self._studio_jobs = OneJob(window, self)
+        self._studio_jobs.broke.connect(self.broke)
+        self._fill_again = False
         self._opening = False
         self._waiting: list[str] = []
         actions = window.actions_by_id
@@ -97,6 +100,7 @@ class PacketsWiring(QObject):
         """Stop what is being done."""
         self._waiting.clear()
         self._jobs.close()
+        self._studio_jobs.close()
 
     def _tell(self, sentence: str) -> None:
         self._window.messages.show_message(sentence, Tone.CALM)
@@ -450,14 +454,26 @@ class PacketsWiring(QObject):
         self._studio = None
 
     def _fill_studio(self) -> None:
-        from companion.practice.packets.studio import studio_rows
-
-        if self._studio is None or self._stand.history is None:
+        history = self._stand.history
+        if history is None:
             return
-        try:
-            self._studio.show_rows(studio_rows(self._stand.history))
-        except CompanionError as error:
-            self._window.messages.show_message(str(error))
+        if self._studio_jobs.busy:
+            self._fill_again = True  # more has come in meanwhile
+            return
+
+        def work(_report: Report) -> tuple[StudioRow, ...]:
+            from companion.practice.packets.studio import studio_rows
+
+            return studio_rows(history)
+
+        self._studio_jobs.run(work, self.tr("Reading the results"), self._show_rows)
+
+    def _show_rows(self, rows: tuple[StudioRow, ...]) -> None:
+        if self._studio is not None:
+            self._studio.show_rows(rows)
+        again, self._fill_again = self._fill_again, False
+        if again:
+            self._fill_studio()
 
     def _show_report(self, row: StudioRow) -> None:
         self.show_report(row)
