@@ -184,4 +184,7 @@ def check_says(check: Check) -> str:
         passed = passed_of(check, kind)
         if passed.count:
             parts.append(words.format(passed=passed.passed, count=passed.count))
-    return "; ".join(parts) + "." if parts else tr("Nothing was checked.")
+    if not parts:
+        return tr("Nothing was checked.")
+    told = "; ".join(parts)
+    return f"{told[0].upper()}{told[1:]}."

@@ -73,7 +73,7 @@ def start_places(score: Score, sections: Iterable[Section]) -> tuple[StartPlace,
                 StartPlace(
                     measure_index=index,
                     section_id=section.section_id,
-                    name=f"measure {number}, where {section.name} begins"
+                    name=f"measure {number} (the beginning of {section.name})"
                     if opens
                     else f"measure {number}",
                     opens_section=opens,
