@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QLineEdit,
     QPushButton,
     QSizePolicy,
-    QStackedLayout,
     QVBoxLayout,
     QWidget,
 )
@@ -74,16 +73,18 @@ class CheckPanel(QWidget):
         self._over.setWordWrap(True)
         self._over.setTextFormat(Qt.TextFormat.PlainText)
         self._lines = forms.small()
-        self._layers = QStackedLayout(self)
-        self._layers.addWidget(self._idle_part())
-        self._layers.addWidget(self._running_part())
-        self._layers.addWidget(self._over_part())
+        # parts that are shown or not: a stack would be as high as its highest part
+        self._parts = (self._idle_part(), self._running_part(), self._over_part())
+        column = forms.column(self)
+        for part in self._parts:
+            column.addWidget(part)
+        self._show_part(_IDLE)
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Maximum)
 
     @property
     def running(self) -> bool:
         """Whether a step is shown."""
-        return self._layers.currentIndex() == _RUNNING
+        return self._shown == _RUNNING
 
     @property
     def says(self) -> str:
@@ -92,7 +93,7 @@ class CheckPanel(QWidget):
 
     def show_idle(self) -> None:
         """Offer a check."""
-        self._layers.setCurrentIndex(_IDLE)
+        self._show_part(_IDLE)
 
     def show_step(self, step: StepShown) -> None:
         """Show a step."""
@@ -104,7 +105,7 @@ class CheckPanel(QWidget):
         for part in (self._answer, self._give_button):
             part.setVisible(step.answer_wanted)
         self._answer.clear()
-        self._layers.setCurrentIndex(_RUNNING)
+        self._show_part(_RUNNING)
         if step.answer_wanted:
             self._answer.setFocus()
 
@@ -116,7 +117,7 @@ class CheckPanel(QWidget):
         """Show what a check came to."""
         self._over.setText(over.says)
         self._lines.setText("\n".join(over.lines))
-        self._layers.setCurrentIndex(_OVER)
+        self._show_part(_OVER)
 
     def give(self, text: str) -> None:
         """Answer as if it had been typed."""
@@ -124,6 +125,11 @@ class CheckPanel(QWidget):
         self._give()
 
     # internal
+
+    def _show_part(self, shown: int) -> None:
+        self._shown = shown
+        for number, part in enumerate(self._parts):
+            part.setVisible(number == shown)
 
     def _button(self, text: str, act: Callable[[], object]) -> QPushButton:
         button = QPushButton(text)

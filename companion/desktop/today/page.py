@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QModelIndex, Qt, Signal
+from PySide6.QtCore import QModelIndex, QSize, Qt, Signal
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
     QHeaderView,
     QLabel,
     QListWidget,
+    QListWidgetItem,
     QPushButton,
     QScrollArea,
     QStackedLayout,
@@ -264,7 +265,9 @@ class TodayPage(QWidget):
     def _show_spots(self) -> None:
         row = max(0, self._spots.currentRow())
         self._spots.clear()
-        self._spots.addItems([spot.text for spot in self._content.spots])
+        for spot in self._content.spots:
+            item = QListWidgetItem(spot.text, self._spots)
+            item.setSizeHint(QSize(0, _SPOT_PIXELS))
         count = len(self._content.spots)
         self._spots.setCurrentRow(min(row, count - 1))
         lines = min(max(count, 1), _MOST_SPOTS)
