@@ -223,16 +223,24 @@ def _hours(minutes: float) -> str:
 
 
 def discomfort_entry(
-    happened_at: datetime, zone: str, note: str = "", entry_id: str | None = None
+    happened_at: datetime,
+    zone: str,
+    note: str = "",
+    entry_id: str | None = None,
+    *,
+    taken_back: bool = False,
 ) -> Entry:
-    """Return the note that something hurt; it belongs to no piece."""
+    """Return the note that something hurt, or that this was a mistake; it belongs to no piece."""
+    content: dict[str, object] = {"note": " ".join(note.split())}
+    if taken_back:
+        content["taken_back"] = True
     return Entry(
         entry_id=entry_id or new_id(),
         piece_id=None,
         kind=DISCOMFORT,
         happened_at=happened_at,
         zone=zone,
-        content=json.dumps({"note": " ".join(note.split())}, ensure_ascii=False),
+        content=json.dumps(content, ensure_ascii=False),
     )
 
 
@@ -249,12 +257,23 @@ def discomfort_note(entry: Entry) -> str | None:
 def discomfort_on(
     entries: Sequence[Entry], day: date, day_starts_at_hour: int = DAY_STARTS_AT_HOUR
 ) -> bool:
-    """Whether discomfort was noted on a practice day: the plan of that day stops."""
-    return any(
-        entry.kind == DISCOMFORT
-        and practice_day(entry.happened_at, entry.zone, day_starts_at_hour) == day
+    """Whether discomfort was noted on a practice day and not taken back: its plan stops then."""
+    of_day = [
+        entry
         for entry in entries
-    )
+        if entry.kind == DISCOMFORT
+        and practice_day(entry.happened_at, entry.zone, day_starts_at_hour) == day
+    ]
+    if not of_day:
+        return False
+    return not _is_taken_back(max(of_day, key=lambda entry: entry.happened_at))
+
+
+def _is_taken_back(entry: Entry) -> bool:
+    try:
+        return json.loads(entry.content)["taken_back"] is True
+    except (ValueError, KeyError, TypeError):
+        return False
 
 
 def hours_at_level(level_dba: float) -> float:

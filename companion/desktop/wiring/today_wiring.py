@@ -402,4 +402,10 @@ class TodayWiring(QObject):
 
     def _note_discomfort(self) -> None:
         self._stand.add_entry(discomfort_entry(datetime.now(UTC), self._calendar.zone))
-        self._window.messages.show_message(tr(STOPPED_FOR_TODAY), Tone.CALM)
+        self._window.messages.show_message(
+            tr(STOPPED_FOR_TODAY), Tone.CALM, tr("That was a mistake"), self._take_discomfort_back
+        )
+
+    def _take_discomfort_back(self) -> None:
+        zone = self._calendar.zone
+        self._stand.add_entry(discomfort_entry(datetime.now(UTC), zone, taken_back=True))

@@ -118,6 +118,15 @@ def test_a_note_of_discomfort_stops_the_plan_of_its_day_only():
     assert not discomfort_on([entry], date(2026, 3, 3))
 
 
+def test_discomfort_that_was_noted_by_mistake_is_taken_back_until_it_is_noted_again():
+    day = date(2026, 3, 2)
+    noted = discomfort_entry(BEGIN, "Europe/Vienna")
+    taken_back = discomfort_entry(BEGIN + timedelta(minutes=1), "Europe/Vienna", taken_back=True)
+    again = discomfort_entry(BEGIN + timedelta(minutes=2), "Europe/Vienna")
+    assert not discomfort_on([taken_back, noted], day)
+    assert discomfort_on([again, taken_back, noted], day)
+
+
 def test_cautions_send_to_those_who_can_judge():
     assert "doctor" in OVERUSE_CAUTION
     assert "teacher" in OVERUSE_CAUTION
