@@ -35,7 +35,12 @@ def sentence_of(record: CheckRecord) -> str:
             round(10 * share)
             for share in (record.no_stop.probability, record.no_stop.low, record.no_stop.high)
         )
-        told = f"{of_ten} of 10 runs would come through without a stop (between {low} and {high})"
+        count = record.no_stop.count
+        takes = "1 cold take" if count == 1 else f"{count} cold takes"
+        told = (
+            f"about {of_ten} of 10 runs would go without a stop "
+            f"(between {low} and {high}, from {takes})"
+        )
     if record.slips is not None:
         told += f", with {record.slips.mean:.0f} slips each"
     return f"{told}." if told else ""
