@@ -20,6 +20,7 @@ from PySide6.QtWidgets import (
 )
 
 from companion.desktop import forms, typography
+from companion.desktop.harmony.chord_chooser import ChordChooser
 from companion.desktop.harmony.content import AnswerShown, QuestionShown, SectionLine
 from companion.desktop.harmony.wording import share_text, tr
 
@@ -70,7 +71,8 @@ class RecitePanel(QWidget):
         words = QLabel(
             tr(
                 "Away from the keyboard: the program names a place, you name key and chord there. "
-                "Type it as you would write it under the score, or play the chord."
+                "Type it as you would write it under the score, choose it from the lists, or hold "
+                "the chord on the piano."
             )
         )
         words.setWordWrap(True)
@@ -115,6 +117,8 @@ class RecitePanel(QWidget):
         self._answer = QLineEdit()
         self._answer.setPlaceholderText(tr("E flat major: V 4/3"))
         self._answer.returnPressed.connect(self._give_or_go_on)
+        self.chooser = ChordChooser()
+        self.chooser.chosen.connect(self._answer.setText)
         self._heard = forms.small()
         self._give = QPushButton(tr("&Answer"))
         self._give.clicked.connect(self._give_or_go_on)
@@ -140,6 +144,7 @@ class RecitePanel(QWidget):
             self._answer,
             tr("Key, colon, numeral; small letters for minor. Or hold the chord on the piano."),
         )
+        column.addWidget(self.chooser)
         column.addWidget(self._heard)
         row = QHBoxLayout()
         for button in (self._give, self._pass, end):
@@ -180,6 +185,8 @@ class RecitePanel(QWidget):
         self._place.setText(f"{place} · {question.section}" if question.section else place)
         self._answer.clear()
         self._answer.setEnabled(True)
+        self.chooser.start_anew()
+        self.chooser.setEnabled(True)
         self._give.setText(tr("&Answer"))
         self._pass.setEnabled(True)
         for label in (self._heard, self._parts, self._reading, self._others):
@@ -202,6 +209,7 @@ class RecitePanel(QWidget):
     def show_answer(self, shown: AnswerShown) -> None:
         """Say what became of the answer."""
         self._answer.setEnabled(False)
+        self.chooser.setEnabled(False)
         self._pass.setEnabled(False)
         self._heard.setText(shown.heard)
         self._reading.setText(shown.reading)
