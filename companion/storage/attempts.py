@@ -170,6 +170,7 @@ def touched_sections(
     take_of = np.repeat(np.arange(len(rows)), [len(row[4]) // RECORD.itemsize for row in rows])
     shape = (len(rows), len(stretches))
     coverage, complete = np.zeros(shape), np.zeros(shape, dtype=np.bool_)
+    began_again = np.zeros(shape, dtype=np.bool_)
     hands, tempo = np.full(shape, _BOTH, dtype=np.uint8), np.full(shape, np.nan)
     stops = np.zeros(shape, dtype=np.int64)
     kept = (records["coverage"] >= SPILL_COVERAGE) | records["began_again"]
@@ -179,6 +180,7 @@ def touched_sections(
         # begun again before a tenth of it: touched all the same
         coverage[at, column] = np.maximum(records["coverage"][inside], SPILL_COVERAGE)
         complete[at, column] = records["complete"][inside]
+        began_again[at, column] = records["began_again"][inside]
         hands[at, column] = records["hands"][inside]
         tempo[at, column] = records["tempo"][inside]
         stops[at, column] = records["stops"][inside]
@@ -189,6 +191,7 @@ def touched_sections(
         days=day_ordinals(moments, [row[2] for row in rows], day_starts_at_hour),
         coverage=coverage,
         complete=complete,
+        began_again=began_again,
         hands=hands,
         tempo=tempo,
         stops=stops,

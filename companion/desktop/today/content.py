@@ -16,7 +16,8 @@ class TurnLine:
     tempo
         What to set the metronome to: "quarter = 84"; empty without one.
     done
-        Whether it is done; ``begun`` when some of it is.
+        Whether it is done; ``begun`` when some of it is, ``too_late`` when it cannot be made up
+        today.
     by_hand
         Whether nobody can hear it, so that the pianist has to say that it was done.
     section_id
@@ -31,6 +32,7 @@ class TurnLine:
     why: str
     done: bool = False
     begun: bool = False
+    too_late: bool = False
     by_hand: bool = False
     section_id: str | None = None
 

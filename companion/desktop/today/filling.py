@@ -55,6 +55,7 @@ def today_content(
                 why=each.turn.why,
                 done=each.done,
                 begun=bool(each.done_ids) and not each.done,
+                too_late=each.too_late,
                 by_hand=not each.turn.activity.at_keyboard,
                 section_id=_section_id(each.turn),
             )

@@ -42,7 +42,15 @@ def today_document(content: TodayContent, title: str) -> QTextDocument:
 def _turns(turns: tuple[TurnLine, ...]) -> str:
     heads = ("", tr("What"), tr("Where"), tr("Set to"), tr("Minutes"), tr("Why"))
     rows = [
-        ("✓" if t.done else "☐", t.what, t.where, t.tempo, str(t.minutes), t.why) for t in turns
+        (
+            "✓" if t.done else "–" if t.too_late else "☐",
+            t.what,
+            t.where,
+            t.tempo,
+            str(t.minutes),
+            t.why,
+        )
+        for t in turns
     ]
     return _table(heads, rows) if rows else ""
 

@@ -91,10 +91,11 @@ class TurnTableModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.DisplayRole:
             return self._text(line, column)
         if role == Qt.ItemDataRole.ToolTipRole:
-            return tips.in_lines(line.why)
+            late = tr("It was played before in another way, so it can be cold again tomorrow.")
+            return tips.in_lines(late if line.too_late else line.why)
         if role == Qt.ItemDataRole.AccessibleTextRole:
             return self._spoken(line) if column is Column.STATE else self._text(line, column)
-        if role == Qt.ItemDataRole.ForegroundRole and line.done:
+        if role == Qt.ItemDataRole.ForegroundRole and (line.done or line.too_late):
             return QColor(self._palette.graphite)
         if role == Qt.ItemDataRole.FontRole:
             return self._font(line, column)
@@ -109,6 +110,8 @@ class TurnTableModel(QAbstractTableModel):
         if column is Column.STATE:
             if line.done:
                 return "✓"
+            if line.too_late:
+                return "–"
             return "▸" if line.turn_id == self._next_id else ("·" if line.begun else "")
         return (
             "",
@@ -122,6 +125,8 @@ class TurnTableModel(QAbstractTableModel):
     def _spoken(self, line: TurnLine) -> str:
         if line.done:
             return tr("done")
+        if line.too_late:
+            return tr("too late today")
         if line.turn_id == self._next_id:
             return tr("next")
         return tr("begun") if line.begun else tr("to do")

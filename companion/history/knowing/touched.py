@@ -33,6 +33,7 @@ class TouchedTake:
     hands: Hands
     coverage: tuple[float, ...]
     complete: tuple[bool, ...]
+    began_again: tuple[bool, ...]
     tempo_quarters_per_minute: tuple[float | None, ...]
 
 
@@ -49,6 +50,8 @@ class Touched:
         touched.
     complete
         Takes x sections: whether that was all of it.
+    began_again
+        Takes x sections: whether it was left by going back before that.
     hands
         Takes x sections: which hands, as their place in :data:`HANDS`.
     tempo
@@ -63,6 +66,7 @@ class Touched:
     days: NDArray[np.int64] = field(repr=False)
     coverage: NDArray[np.float64] = field(repr=False)
     complete: NDArray[np.bool_] = field(repr=False)
+    began_again: NDArray[np.bool_] = field(repr=False)
     hands: NDArray[np.uint8] = field(repr=False)
     tempo: NDArray[np.float64] = field(repr=False)
     stops: NDArray[np.int64] = field(repr=False)
@@ -139,6 +143,7 @@ class Touched:
             days=self.days[rows],
             coverage=self.coverage[rows],
             complete=self.complete[rows],
+            began_again=self.began_again[rows],
             hands=self.hands[rows],
             tempo=self.tempo[rows],
             stops=self.stops[rows],
@@ -155,6 +160,7 @@ class Touched:
             hands=HANDS[int(hands[0])] if len(set(hands.tolist())) == 1 else Hands.BOTH,
             coverage=tuple(self.coverage[row].tolist()),
             complete=tuple(self.complete[row].tolist()),
+            began_again=tuple(self.began_again[row].tolist()),
             tempo_quarters_per_minute=tuple(
                 None if tempo != tempo else tempo for tempo in self.tempo[row].tolist()
             ),

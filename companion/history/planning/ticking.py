@@ -5,9 +5,9 @@ Rules (project conventions)
 - What was done is laid upon the turns in the order in which it happened; each part of a take goes
   to the first turn that asks for it and is not done yet.
 - A cold take, a join and a run-through are done when they were played once: cold as the first of
-  that section on the day, a join without a break from the one section into the other, a run-through
-  with nearly all sections complete. Any other turn is done when half of its minutes were spent
-  playing, because pauses between takes belong to practice.
+  that section on the day, also when it broke off and was begun again, a join without a break from
+  the one section into the other, a run-through with nearly all sections complete. Any other turn is
+  done when half of its minutes were spent playing, because pauses between takes belong to practice.
 - A run-through that was played first thing is a cold take of every section.
 """
 
@@ -65,6 +65,7 @@ class DonePart:
     seconds: float
     coverage: float = 1.0
     complete: bool = True
+    began_again: bool = False
     tempo_share: float | None = None
     task_ids: tuple[str, ...] = ()
 
@@ -82,12 +83,22 @@ class Done:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TickedTurn:
-    """A turn and what was done of it; ``done_ids`` are the takes and entries that did it."""
+    """A turn and what was done of it; ``done_ids`` are the takes and entries that did it.
+
+    ``too_late`` tells a cold take that cannot be made up today, because its sections were played
+    otherwise before.
+    """
 
     turn: PlannedTurn
     seconds: float = 0.0
     done: bool = False
     done_ids: tuple[str, ...] = ()
+    too_late: bool = False
+
+    @property
+    def open(self) -> bool:
+        """Whether it is still to be done."""
+        return not self.done and not self.too_late
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,13 +111,13 @@ class TickedPlan:
 
     @property
     def next_turn(self) -> PlannedTurn | None:
-        """The first turn that is not done; None when all are."""
-        return next((each.turn for each in self.turns if not each.done), None)
+        """The first turn that is still to be done; None without any."""
+        return next((each.turn for each in self.turns if each.open), None)
 
     @property
     def minutes_left(self) -> int:
-        """Of the turns that are not done."""
-        return sum(each.turn.minutes for each in self.turns if not each.done)
+        """Of the turns that are still to be done."""
+        return sum(each.turn.minutes for each in self.turns if each.open)
 
 
 def ticked(plan: DayPlan, done: Iterable[Done]) -> TickedPlan:
@@ -126,7 +137,13 @@ def ticked(plan: DayPlan, done: Iterable[Done]) -> TickedPlan:
             beyond += _tick_part(turns, each, part, touched)
             if each.kind is DoneKind.PLAYED:
                 touched.add(part.section_id)
+    turns = [replace(each, too_late=_is_too_late(each, touched)) for each in turns]
     return TickedPlan(plan=plan, turns=tuple(turns), beyond_seconds=beyond)
+
+
+def _is_too_late(each: TickedTurn, touched: set[str]) -> bool:
+    cold = each.turn.activity is Activity.COLD_TAKE
+    return cold and not each.done and touched.issuperset(each.turn.place.section_ids)
 
 
 def what_is_left(plan: TickedPlan, minutes: int) -> tuple[PlannedTurn, ...]:
@@ -135,7 +152,7 @@ def what_is_left(plan: TickedPlan, minutes: int) -> tuple[PlannedTurn, ...]:
     In order, as far as they fit; the replay at the end keeps its place, because without it the
     night keeps less of the day's work.
     """
-    open_turns = [each.turn for each in plan.turns if not each.done]
+    open_turns = [each.turn for each in plan.turns if each.open]
     ending = [turn for turn in open_turns if turn.activity is Activity.REPLAY]
     left = minutes - sum(turn.minutes for turn in ending)
     if left < 0:
@@ -156,7 +173,9 @@ def _tick_whole(turns: list[TickedTurn], done: Done, touched: set[str]) -> None:
     complete = {part.section_id for part in done.parts if part.complete}
     crossed = {(one.section_id, other.section_id) for one, other in pairwise(done.parts)}
     tried = {
-        part.section_id for part in done.parts if part.complete or part.coverage >= ATTEMPT_COVERAGE
+        part.section_id
+        for part in done.parts
+        if part.complete or part.began_again or part.coverage >= ATTEMPT_COVERAGE
     }
     for number, each in enumerate(turns):
         if each.done:

@@ -66,6 +66,7 @@ def _played(asked: PlanAsked, touched: Touched, day: date) -> Iterable[Done]:
                 seconds=take.seconds * weights[place] / whole,
                 coverage=take.coverage[place],
                 complete=take.complete[place],
+                began_again=take.began_again[place],
                 tempo_share=_share(take.tempo_quarters_per_minute[place], targets[place]),
             )
             for place, section in enumerate(asked.sections)

@@ -26,6 +26,7 @@ def touched(*takes, sections=2):
         days=np.array(days, dtype=np.int64),
         coverage=coverage,
         complete=coverage >= 1.0,
+        began_again=np.zeros(coverage.shape, dtype=np.bool_),
         hands=np.repeat(hands.reshape(-1, 1), sections, axis=1),
         tempo=np.full(coverage.shape, np.nan),
         stops=np.zeros(coverage.shape, dtype=np.int64),

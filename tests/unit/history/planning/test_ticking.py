@@ -72,6 +72,20 @@ def test_a_section_that_was_practised_before_can_have_no_cold_take_that_day():
     plan = a_plan(a_turn(Activity.HANDS_SEPARATELY, "a"), a_turn(Activity.COLD_TAKE, "a"))
     found = ticked(plan, [take(1, "a", hands=Hands.LEFT), take(2, "a")])
     assert done_of(found) == [False, False]
+    assert [each.too_late for each in found.turns] == [False, True]
+    assert found.minutes_left == plan.turns[0].minutes
+
+
+def test_what_is_too_late_today_does_not_stand_in_the_way_of_the_next_turn():
+    plan = a_plan(a_turn(Activity.COLD_TAKE, "a"), a_turn(Activity.COLD_TAKE, "b"))
+    found = ticked(plan, [take(1, "a", complete=False, coverage=0.3)])
+    assert found.next_turn == plan.turns[1]
+
+
+def test_a_first_try_that_broke_off_was_the_first_try():
+    plan = a_plan(a_turn(Activity.COLD_TAKE, "a"))
+    broken_off = take(1, "a", complete=False, coverage=0.1, began_again=True)
+    assert done_of(ticked(plan, [broken_off])) == [True]
 
 
 def test_other_turns_are_done_after_half_of_their_minutes_of_playing():
