@@ -1,6 +1,9 @@
 """Quality and speed of the matcher beside parangonar's matchers, in one run, as ratios.
 
-usage: python -m tests.benchmarks.matching
+usage: python -m tests.benchmarks.matching [--patient]
+
+With ``--patient`` the other matcher plays the takes of 10,000 notes as well: it takes minutes for
+each, because its table grows with the square of their length.
 
 Material: the real performance in the ``parangonar`` package with its expert alignment, whole and
 damaged, and takes of invented music: run-throughs, of 10,000 notes too, once of music that comes
@@ -11,6 +14,7 @@ Seconds are those of the clock and, in brackets, of the processor: on a busy mac
 from __future__ import annotations
 
 import random
+import sys
 import time
 import warnings
 from dataclasses import replace
@@ -172,6 +176,7 @@ def compare(
 
 
 def main() -> None:
+    patient = "--patient" in sys.argv[1:]
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         performance, alignment, example = partitura.load_match(
@@ -213,7 +218,7 @@ def main() -> None:
     ):
         run, run_truth = damaged(played(longest, to_quarters=10**6), list(range(len(longest))), 4)
         arrays = as_arrays(longest, run)[:2]
-        compare(name, longest, run, run_truth, arrays, only_dual)
+        compare(name, longest, run, run_truth, arrays, only_dual if patient else {})
         follow(f"follower, {name}", longest, run)
         follow("  with twelve new starts", longest, practice(longest, 5)[0])
 
