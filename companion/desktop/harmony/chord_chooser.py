@@ -57,7 +57,7 @@ class ChordChooser(QWidget):
         row.setSpacing(10)
         for text, box in (
             (tr("Ke&y"), self._tonic),
-            (tr("&Mode"), self._mode),
+            (tr("Mo&de"), self._mode),
             (tr("N&umeral"), self._numeral),
             (tr("&Figures"), self._figures),
             (tr("&of"), self._target),
