@@ -121,7 +121,7 @@ def _import(options: argparse.Namespace) -> int:
     from companion.practice.packets.reading import read_packet
 
     packets = [read_packet(Path(name)) for name in options.files]  # all of them, or none
-    with opened_history(options) as history:
+    with opened_history(options, may_be_new=True) as history:
         for packet in packets:
             if isinstance(packet, LessonPacket):
                 _take_in_lesson(history, packet, options.take)

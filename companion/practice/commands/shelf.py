@@ -35,8 +35,15 @@ def add_history(parser: argparse.ArgumentParser) -> None:
 
 
 @contextmanager
-def opened_history(options: argparse.Namespace) -> Iterator[HistoryFile]:
+def opened_history(
+    options: argparse.Namespace, *, may_be_new: bool = False
+) -> Iterator[HistoryFile]:
     """Open the history that is meant.
+
+    Parameters
+    ----------
+    may_be_new
+        Begin one where there is none: for what brings something in.
 
     Raises
     ------
@@ -48,7 +55,9 @@ def opened_history(options: argparse.Namespace) -> Iterator[HistoryFile]:
     from companion.storage.history_file import HistoryFile
 
     path = Path(options.history) if options.history else history_path()
-    if not path.is_file():
+    if may_be_new:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    elif not path.is_file():
         raise CompanionError(f"There is no practice history at {path}.")
     with HistoryFile(path) as history:
         yield history
