@@ -27,8 +27,7 @@ def history(tmp_path, monkeypatch):
 
 
 def test_a_lesson_goes_out_and_comes_in_and_results_come_back(history, tmp_path, capsys):
-    there = tmp_path / "student.sqlite3"
-    HistoryFile(there).close()
+    there = tmp_path / "student" / "history.sqlite3"  # a new machine has none yet
     lesson, back = str(tmp_path / "a.lesson"), str(tmp_path / "back.lesson")
     given = ["packet", "export", "footbridge", lesson, "--name", "Adelheid", "--remarks", "Slowly."]
     assert main([*given, "--history", str(history)]) == 0
