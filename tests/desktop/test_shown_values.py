@@ -6,7 +6,9 @@ from datetime import UTC, date, datetime
 from fractions import Fraction
 
 import pytest
+from PySide6.QtCore import QLocale
 
+from companion.desktop.days_left import day_with_year
 from companion.desktop.score_view.marks import MarkKind
 from companion.desktop.section_map.figures import (
     MapFigures,
@@ -18,6 +20,7 @@ from companion.desktop.section_map.figures import (
 from companion.desktop.section_map.wording import (
     beat_name,
     days_ago,
+    days_ago_in_short,
     measure_span,
     nothing_to_show,
 )
@@ -229,3 +232,20 @@ def test_shelf_counts_the_days_to_the_performance():
     )
     model.show((piece,), date(2026, 3, 20))
     assert model.index(0, DATE).data().endswith("12 days left")
+
+
+def test_a_day_of_performance_is_written_with_the_name_of_its_month():
+    locale = QLocale()
+    try:
+        QLocale.setDefault(QLocale(QLocale.Language.C))
+        assert day_with_year(date(2026, 12, 19)) == "19 Dec 2026"
+        QLocale.setDefault(QLocale(QLocale.Language.English, QLocale.Country.UnitedStates))
+        assert day_with_year(date(2026, 12, 19)) == "Dec 19, 2026"
+    finally:
+        QLocale.setDefault(locale)
+
+
+def test_days_ago_have_a_short_form_for_narrow_sections():
+    today = date(2026, 3, 9)
+    assert days_ago_in_short(date(2026, 3, 8), today) == "1 d"
+    assert days_ago_in_short(date(2026, 1, 1), today) == "9 w"

@@ -8,7 +8,6 @@ from typing import Any
 from PySide6.QtCore import (
     QAbstractTableModel,
     QDate,
-    QLocale,
     QModelIndex,
     QObject,
     QPersistentModelIndex,
@@ -16,7 +15,7 @@ from PySide6.QtCore import (
     Signal,
 )
 
-from companion.desktop.days_left import days_left_text
+from companion.desktop.days_left import day_with_year, days_left_text
 from companion.desktop.section_map.wording import days_ago
 from companion.history.model import Piece
 
@@ -116,8 +115,5 @@ class ShelfModel(QAbstractTableModel):
         if piece.performance_date is None:
             return self.tr("no date")
         day = piece.performance_date
-        text = QLocale().toString(
-            QDate(day.year, day.month, day.day), QLocale.FormatType.ShortFormat
-        )
         left = (day - self._today).days
-        return f"{text}, {days_left_text(left)}"
+        return f"{day_with_year(day)}, {days_left_text(left)}"

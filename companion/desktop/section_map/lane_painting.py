@@ -215,12 +215,11 @@ def _paint_cell(
             standing = standing_of_tempo(share)
             _paint_bar(painter, palette, cell, share, standing, text, column, over=1.15)
     elif lane is Lane.LAST_PLAYED and figures.last_played and picture.figures.today:
-        _write(
-            painter,
-            palette.ink,
-            cell,
-            wording.days_ago(figures.last_played, picture.figures.today),
-        )
+        day, today = figures.last_played, picture.figures.today
+        text = wording.days_ago(day, today)
+        if QFontMetricsF(painter.font()).horizontalAdvance(text) > cell.width():
+            text = wording.days_ago_in_short(day, today)
+        _write(painter, palette.ink, cell, text)
     elif lane is Lane.TAKES:
         _paint_tally(painter, palette, cell, figures.takes)
 

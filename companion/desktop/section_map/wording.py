@@ -64,6 +64,14 @@ def days_ago(day: date, today: date) -> str:
     return tr("{weeks} weeks").format(weeks=days // 7)
 
 
+def days_ago_in_short(day: date, today: date) -> str:
+    """The same where there is little room: "0 d", "1 d", "9 w"."""
+    days = max(0, (today - day).days)
+    if days < 60:
+        return tr("{days} d").format(days=days)
+    return tr("{weeks} w").format(weeks=days // 7)
+
+
 def first_measure_number(section: Section, measures: tuple[Measure, ...]) -> str:
     """Printed number of the measure in which a section begins."""
     return measures[min(section.start.measure_index, len(measures) - 1)].number

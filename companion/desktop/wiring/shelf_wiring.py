@@ -8,9 +8,9 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QDate, QLocale, QObject, QTimer, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 
-from companion.desktop.days_left import days_left_text
+from companion.desktop.days_left import day_with_year, days_left_text
 from companion.desktop.main_window import MainWindow
 from companion.desktop.message_strip import Tone
 from companion.desktop.score_view.score_view import ScoreView
@@ -355,10 +355,7 @@ class ShelfWiring(QObject):
         if piece.performance_date is not None:
             day = piece.performance_date
             left = (day - self._calendar.today).days
-            written = QLocale().toString(
-                QDate(day.year, day.month, day.day), QLocale.FormatType.ShortFormat
-            )
-            text = f"{written}: {days_left_text(left)}"
+            text = f"{day_with_year(day)}: {days_left_text(left)}"
         self._window.header.show_piece(piece.title, piece.composer, text)
         self._window.setWindowTitle(f"{piece.title} – {self.tr('Companion')}")
 
