@@ -56,7 +56,7 @@ def help_in_words(found: Readiness, named: int = 2) -> tuple[str, ...]:
     if not said and found.no_stop.count:
         if found.no_stop.probability >= READY:
             return ("No section stands out: keep what you have, with rest in between.",)
-        return ("No single section stands out: run-throughs of the whole will help most.",)
+        return ("One section made sure would not be enough: run-throughs of the whole help most.",)
     return tuple(said)
 
 
@@ -72,7 +72,7 @@ def _help(section: SectionReadiness, found: Readiness) -> str:
         else f"a little, by {round(100 * (section.run_if_sure - found.no_stop.probability))} of 100"
     )
     return (
-        f"Were {section.name} sure in {round(100 * SURE)} of 100 first tries, runs without a stop "
+        f"If {section.name} held in {round(100 * SURE)} of 100 first tries, runs without a stop "
         f"would rise {rise}."
     )
 

@@ -82,7 +82,7 @@ def test_the_section_that_stops_most_is_the_weakest_and_would_help_most():
     assert found.would_help_most[0].name == "B"
     assert found.sections[1].run_if_sure > found.no_stop.probability + 0.1
     assert "B" in weakest_in_words(found)
-    assert help_in_words(found)[0].startswith("Were B sure")
+    assert help_in_words(found)[0].startswith("If B held")
 
 
 def test_more_sections_make_a_run_less_likely():
