@@ -233,9 +233,13 @@ def _do(learner: Learner, turn: PlannedTurn) -> None:
         for name in ids:  # the rest of the turn goes into what was just tried
             learner.practise(name, (turn.minutes - spent) / len(ids))
     elif turn.activity is Activity.JOIN:
-        spent = 0.0
-        while spent < 30.0 * turn.minutes:
-            spent += learner.play_once(ids) + SECONDS_BETWEEN_TRIES
+        spent = once = 0.0
+        while spent + 0.5 * once < 60.0 * turn.minutes:  # as often as it fits, as in any turn
+            once = learner.play_once(ids) + SECONDS_BETWEEN_TRIES
+            learner.rest(SECONDS_BETWEEN_TRIES)
+            spent += once
+    elif turn.activity is Activity.ROUND:
+        _round(learner, ids, turn.minutes)
     elif not turn.activity.at_keyboard:
         for name in ids:
             learner.think_through(name, turn.minutes / len(ids))
@@ -243,3 +247,14 @@ def _do(learner: Learner, turn: PlannedTurn) -> None:
         apart = turn.activity is Activity.HANDS_SEPARATELY
         for name in ids:
             learner.practise(name, turn.minutes / len(ids), Hands.RIGHT if apart else Hands.BOTH)
+
+
+def _round(learner: Learner, ids: tuple[str, ...], minutes: float) -> None:
+    """Each of these once, then round again, until the time is over."""
+    spent = 0.0
+    for name in cycle(ids):
+        seconds = learner.play_once((name,)) + SECONDS_BETWEEN_TRIES
+        learner.rest(SECONDS_BETWEEN_TRIES)
+        spent += seconds
+        if spent + 0.5 * seconds >= 60.0 * minutes:
+            break

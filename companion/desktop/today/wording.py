@@ -29,6 +29,7 @@ def activity_name(turn: PlannedTurn) -> str:
         Activity.FROM_MEMORY: tr("From memory"),
         Activity.STARTS: tr("Beginnings"),
         Activity.JOIN: tr("Join"),
+        Activity.ROUND: tr("Round"),
         Activity.RECITE: tr("Recite the harmony"),
         Activity.CONDUCT: tr("Conduct"),
         Activity.REPLAY: tr("Once more at the end"),
@@ -68,6 +69,10 @@ def activity_tip(activity: Activity) -> str:
         Activity.FROM_MEMORY: tr("With the score closed."),
         Activity.STARTS: tr("Begin at places you have not chosen: section starts and in between."),
         Activity.JOIN: tr("From the end of the one into the beginning of the other, unbroken."),
+        Activity.ROUND: tr(
+            "Each of these sections once, one after the other, then round again until the time is "
+            "over."
+        ),
         Activity.RECITE: tr(
             "Away from the keyboard: name key and chord; the page Harmony asks for them."
         ),

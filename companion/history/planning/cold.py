@@ -71,7 +71,7 @@ def _why_cold(section: PlannedSection, today: date) -> str:
         return "Begun before and not yet tried cold: see what stayed overnight."
     late = (today - section.due).days
     if section.recent_clean and not section.recent_clean[-1]:
-        return "Not clean at the last first try: once, before anything else."
+        return "The last cold take was not clean: once, before anything else."
     if stage_of(section) is Stage.KNOWN:
         waiting = f"due {days_ago(late)}" if late else "due today"
         return f"Known, and {waiting}: the first take of the day shows whether it holds."

@@ -10,6 +10,7 @@ from companion.history.planning.finishing import (
     away_turns,
     join_turns,
     replay_turn,
+    round_turn,
 )
 from companion.history.planning.model import (
     Activity,
@@ -57,7 +58,10 @@ def _working_day(situation: Situation, kind: DayKind, minutes: int) -> tuple[Pla
     left = minutes - _length(cold)
     away = away_turns(situation, left)
     joins = join_turns(situation, left) if kind in _JOINING else ()
-    for_work = left - _length(away) - _length(joins)
+    played = {name for turn in (*cold, *joins) for name in turn.place.section_ids}
+    closing = round_turn(situation, left, played)
+    rounds = () if closing is None else (closing,)
+    for_work = left - _length(away) - _length(joins) - _length(rounds)
     with_replay = left >= SHORTEST_DAY_WITH_REPLAY_MINUTES
     focus = in_focus(situation, kind, for_work)
     kept_back = min(len(focus), MOST_REPLAYED) if with_replay else 0
@@ -66,7 +70,7 @@ def _working_day(situation: Situation, kind: DayKind, minutes: int) -> tuple[Pla
     replay = replay_turn([section for section in focus if section.section_id in touched])
     ending = (replay,) if with_replay and replay is not None else ()
     half = (len(work) + 1) // 2
-    return (*cold, *work[:half], *away, *work[half:], *joins, *ending)
+    return (*cold, *work[:half], *away, *work[half:], *joins, *rounds, *ending)
 
 
 def _day_before(situation: Situation, minutes: int) -> tuple[PlannedTurn, ...]:

@@ -30,6 +30,7 @@ class Activity(StrEnum):
     FROM_MEMORY = "from memory"
     STARTS = "starts"
     JOIN = "join with the neighbour"
+    ROUND = "round"
     RECITE = "recite"
     CONDUCT = "conduct"
     REPLAY = "once more what was learnt today"

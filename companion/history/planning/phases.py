@@ -32,7 +32,7 @@ def final_phase_begins(situation: Situation) -> date | None:
     performance = situation.ahead
     if performance is None:
         return None
-    total = (performance - _begun(situation)).days
+    total = (performance - begun_on(situation)).days
     if total < SHORTEST_SCHEDULE_DAYS:
         return performance - timedelta(days=1)
     days = min(MOST_FINAL_DAYS, max(FEWEST_FINAL_DAYS, round(FINAL_SHARE * total)))
@@ -54,7 +54,7 @@ def kind_of_day(situation: Situation) -> DayKind:
         return DayKind.DAY_BEFORE
     if situation.today >= final:
         return DayKind.FINAL
-    begun = _begun(situation)
+    begun = begun_on(situation)
     total = max((final - begun).days, 1)
     if (situation.today - begun).days >= JOINS_FROM_SHARE * total:
         return DayKind.JOINING
@@ -90,6 +90,7 @@ def _without_a_date(situation: Situation, while_learning: DayKind | None = None)
     return DayKind.JOINING if stages and 2 * learnt >= len(stages) else DayKind.LEARNING
 
 
-def _begun(situation: Situation) -> date:
+def begun_on(situation: Situation) -> date:
+    """Return the day on which work on the piece began: today when it has not."""
     first = situation.first_day
     return min(first, situation.today) if first is not None else situation.today

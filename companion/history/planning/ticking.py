@@ -224,7 +224,12 @@ def _asks_for_once(turn: PlannedTurn) -> bool:
     return turn.activity.cold or turn.activity is Activity.JOIN
 
 
-_BOTH_HANDS = (Activity.UP_TO_TEMPO, Activity.FROM_MEMORY, Activity.STARTS)
+_BOTH_HANDS = (
+    Activity.UP_TO_TEMPO,
+    Activity.FROM_MEMORY,
+    Activity.STARTS,
+    Activity.ROUND,
+)
 
 
 def _fits(turn: PlannedTurn, done: Done, part: DonePart) -> bool:

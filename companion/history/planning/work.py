@@ -10,6 +10,7 @@ Sources of the rules
   controlled study. Slow alternates with a probe at full tempo (Henley 2001).
 - Starts inside a section, because section starts look better known than they are (Chaffin & Logan
   2006), and from memory where that is wanted.
+- What is known and not due rests: the time goes to what is not known.
 - Turns go by need: where first tries fail, where there is much to play, where it is hard.
 - At most :data:`MOST_VISITS` turns for a section in a day: what is repeated more strains hands and
   helps little (common practice).
@@ -19,8 +20,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from companion.analysis.tasks.model import TaskKind
+from companion.history.planning.beginnings import may_begin
+from companion.history.planning.cold import is_due
 from companion.history.planning.ladder import mark_at_most, next_mark
 from companion.history.planning.model import Activity, DayKind, Place, PlaceKind, PlannedTurn
 from companion.history.planning.phases import final_phase_begins
@@ -62,7 +66,9 @@ class _Step:
 def in_focus(situation: Situation, kind: DayKind, minutes: int) -> tuple[PlannedSection, ...]:
     """The sections whose notes are learnt today, each in a block, the hardest first.
 
-    A new one is begun while fewer than :data:`MOST_OPEN` are being learnt. When the time to the
+    A new one is begun when its time has come
+    (:func:`companion.history.planning.beginnings.may_begin`) and fewer than :data:`MOST_OPEN` are
+    being learnt. When the time to the
     run-throughs runs short for those that were not begun, the hardest of these comes in although
     the others are not ready; in the last days nothing new is begun.
     """
@@ -73,7 +79,8 @@ def in_focus(situation: Situation, kind: DayKind, minutes: int) -> tuple[Planned
         new = []
     hardest_of_all = bool(new and opened) and new[0].rank < opened[0].rank
     at_least = int(hardest_of_all or (bool(new) and _pressed(situation)))
-    begun = new[: max(MOST_OPEN - len(opened), at_least)]
+    in_time = [section for section in new if may_begin(situation, section)]
+    begun = in_time[: max(MOST_OPEN - len(opened), 0)] or new[:at_least]
     chosen = begun[:most]
     # the hardest has the first word: a new easy section never pushes out a hard one
     waiting = sorted([*opened, *chosen], key=lambda section: section.rank)
@@ -105,11 +112,12 @@ def work_turns(situation: Situation, kind: DayKind, minutes: int) -> tuple[Plann
     past its block, it begins the day.
     """
     focus = in_focus(situation, kind, minutes)
-    rotation = [
+    open_ones = [
         section
         for section in situation.hardest_first
         if stage_of(section) is not Stage.NEW and section not in focus
     ]
+    rotation = [section for section in open_ones if not rests(section, situation.today)]
     work = _Work(situation, minutes)
     behind = next((s for s in rotation if stage_of(s) < Stage.SETTLING), None)
     if behind is not None and (not focus or behind.rank < focus[0].rank):
@@ -120,7 +128,13 @@ def work_turns(situation: Situation, kind: DayKind, minutes: int) -> tuple[Plann
     # what is quite new stays in its block, unless there is nothing else to turn to
     begun = [section for section in focus if stage_of(section) is not Stage.NEW]
     work.rotate([*begun, *rotation] or list(focus))
+    work.rotate([section for section in open_ones if section not in rotation])
     return tuple(work.turns)
+
+
+def rests(section: PlannedSection, today: date) -> bool:
+    """Whether it is known and not due: it rests, and the time goes to what is not known."""
+    return stage_of(section) is Stage.KNOWN and not is_due(section, today)
 
 
 def need_of(section: PlannedSection, section_count: int) -> float:
@@ -288,7 +302,7 @@ def _why(section: PlannedSection, activity: Activity, mark: int | None) -> str:
 
 def _still_missing(section: PlannedSection) -> str:
     if section.recent_clean and not section.recent_clean[-1]:
-        return "Up to tempo, but the last first try was not clean."
+        return "Up to tempo, but the last cold take was not clean."
     if stage_of(section) is Stage.KNOWN:
         return "Known: a few times in tempo so that it stays so."
     days = section.clean_days

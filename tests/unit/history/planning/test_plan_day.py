@@ -7,6 +7,7 @@ import pytest
 
 from companion.analysis.tasks.model import TaskKind
 from companion.history.knowing.retention import Estimate
+from companion.history.planning.beginnings import may_begin
 from companion.history.planning.day import plan_day
 from companion.history.planning.model import Activity, DayKind, PlaceKind
 from companion.history.planning.situation import Availability, JoinStanding, PlannedTask
@@ -147,8 +148,9 @@ def test_towards_the_run_throughs_joined_stretches_grow():
         )
         return max(len(turn.place.section_ids) for turn in of(plan, Activity.JOIN))
 
-    assert longest(30) == 2
-    assert longest(50) == 4
+    assert longest(27) == 2
+    assert 2 < longest(31) < 8
+    assert longest(50) == 8
 
 
 def test_the_last_days_begin_with_a_run_through_and_take_in_nothing_new():
@@ -250,3 +252,60 @@ def test_every_turn_says_why_in_one_line():
 def test_a_week_has_seven_days():
     with pytest.raises(ValueError, match="seven"):
         Availability(minutes_by_weekday=(30,))
+
+
+def test_an_easier_section_waits_until_its_time_has_come():
+    learnt = [begun("A", 1), under_tempo("B", 2)]
+    waiting = [a_section("C", 3), a_section("D", 4)]
+
+    def touched(gone):
+        plan = plan_day(
+            a_situation(
+                *learnt, *waiting, first_day=days(-gone), performance=days(60 - gone), minutes=45
+            )
+        )
+        return {name for turn in plan.turns for name in turn.place.section_ids}
+
+    assert not touched(5) & {"c", "d"}
+    assert touched(26) & {"c", "d"} == {"c"}
+
+
+def test_a_day_is_not_left_empty_because_easier_sections_wait():
+    sections = [known("A", 1), a_section("B", 2), a_section("C", 3)]
+    plan = plan_day(a_situation(*sections, first_day=days(-1), performance=days(60)))
+    assert "b" in {name for turn in plan.turns for name in turn.place.section_ids}
+
+
+def test_without_a_date_nothing_waits_for_its_time():
+    assert may_begin(a_situation(known("A", 1), a_section("B", 2)), a_section("B", 2))
+
+
+def test_what_is_known_and_not_due_rests():
+    others = [under_tempo(name, rank) for rank, name in enumerate("BCD", 2)]
+
+    def turns_with_a(**changes):
+        plan = plan_day(a_situation(known("A", 1, **changes), *others, performance=days(60)))
+        return [turn for turn in plan.turns if "a" in turn.place.section_ids]
+
+    assert not turns_with_a(due=days(2))
+    assert turns_with_a(due=days(0))
+
+
+def test_the_hardest_that_can_be_played_through_go_round_at_the_end():
+    sections = [settling(name, rank) for rank, name in ((4, "A"), (1, "B"), (3, "C"), (2, "D"))]
+    plan = plan_day(a_situation(*sections, performance=days(40)))
+    (turn,) = of(plan, Activity.ROUND)
+    assert plan.turns[-1] is turn
+    assert turn.place.section_ids == ("b", "c", "d")  # in the order of the piece
+    assert not of(plan_day(a_situation(begun("A", 1), begun("B", 2))), Activity.ROUND)
+
+
+def test_when_everything_is_learnt_a_long_stretch_fills_its_share_of_the_day():
+    sections = [settling(name, rank) for rank, name in enumerate("ABCDEF", 1)]
+    plan = plan_day(
+        a_situation(*sections, first_day=days(-45), performance=days(15), last_run_through=days(-1))
+    )
+    stretch = max(of(plan, Activity.JOIN), key=lambda turn: len(turn.place.section_ids))
+    assert stretch.place.section_ids == tuple("abcdef")
+    once_minutes = 6 * 25.0 / 60.0
+    assert 3 * once_minutes < stretch.minutes <= 45 / 2

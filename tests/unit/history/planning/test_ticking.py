@@ -128,6 +128,14 @@ def test_cold_takes_in_one_go_may_be_several_takes():
     assert done_of(ticked(plan, [take(1, "a"), take(2, "b")])) == [True]
 
 
+def test_a_round_is_done_by_any_of_its_sections_with_both_hands():
+    plan = a_plan(a_turn(Activity.ROUND, "a", "b", minutes=2))
+    assert done_of(ticked(plan, [take(1, "a"), take(2, "b")])) == [True]
+    apart = [take(1, "a", hands=Hands.LEFT), take(2, "b", hands=Hands.LEFT)]
+    assert done_of(ticked(plan, apart)) == [False]
+    assert done_of(ticked(plan, [take(1, "c"), take(2, "c")])) == [False]
+
+
 def test_reciting_and_conducting_tick_their_own_turns():
     plan = a_plan(a_turn(Activity.RECITE, "a", minutes=2), a_turn(Activity.CONDUCT, "a", minutes=2))
     recited = Done(
