@@ -20,6 +20,9 @@ from companion.history.planning.stages import Stage, stage_of
 BEGUN_WITHIN_SHARE = 0.7
 """Share of the days until the run-throughs within which everything is begun."""
 
+DAYS_FOR_EACH_BEGINNING = 3
+"""With fewer days than this for a section, that is in long pieces, all beginnings come sooner."""
+
 MINUTES_FOR_EACH_OPEN = 30
 """A day of so many minutes has work enough in one section, of twice as many in two, and so on."""
 
@@ -36,7 +39,9 @@ def may_begin(situation: Situation, section: PlannedSection) -> bool:
     hours = [each.hours for each in situation.hardest_first]
     harder = sum(hours[: situation.hardest_first.index(section)])
     before_last = sum(hours[:-1]) or 1.0
-    return (situation.today - begun).days >= BEGUN_WITHIN_SHARE * days * harder / before_last
+    room = min(1.0, days / (len(hours) * DAYS_FOR_EACH_BEGINNING))
+    waits_days = BEGUN_WITHIN_SHARE * room * days * harder / before_last
+    return (situation.today - begun).days >= waits_days
 
 
 def _fills_no_day(situation: Situation) -> bool:

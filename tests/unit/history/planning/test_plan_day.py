@@ -309,3 +309,19 @@ def test_when_everything_is_learnt_a_long_stretch_fills_its_share_of_the_day():
     assert stretch.place.section_ids == tuple("abcdef")
     once_minutes = 6 * 25.0 / 60.0
     assert 3 * once_minutes < stretch.minutes <= 45 / 2
+
+
+def test_in_a_long_piece_the_next_sections_come_sooner():
+    def waits_days(count):
+        sections = [under_tempo(f"S{rank}", rank) for rank in range(1, count)]
+        last = a_section("Last", count)
+        return next(
+            gone
+            for gone in range(60)
+            if may_begin(
+                a_situation(*sections, last, first_day=days(-gone), performance=days(60 - gone)),
+                last,
+            )
+        )
+
+    assert waits_days(24) < waits_days(8) < 53

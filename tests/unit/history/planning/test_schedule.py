@@ -83,3 +83,10 @@ def test_what_is_known_stays_known_and_needs_no_work():
 def test_a_piece_without_sections_or_on_its_last_day_has_a_calendar_too():
     assert schedule(a_situation()).says == "The piece has no sections yet."
     assert [day.day for day in schedule(a_situation(*eight(), performance=TODAY)).days] == [TODAY]
+
+
+def test_a_long_piece_that_fits_is_all_known_in_time():
+    sections = [a_section(f"S{rank}", rank, hours=1.0) for rank in range(1, 25)]
+    found = schedule(a_situation(*sections, minutes=60, performance=days(60)))
+    assert found.feasible
+    assert sum(dates.known is not None for dates in found.sections) >= 23
