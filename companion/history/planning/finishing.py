@@ -100,7 +100,8 @@ def _filled(turns: Sequence[PlannedTurn], left: int) -> tuple[PlannedTurn, ...]:
     longest = max(turns, key=lambda turn: len(turn.place.section_ids))
     if len(longest.place.section_ids) < LONG_STRETCH:
         return tuple(turns)
-    filled = replace(longest, minutes=longest.minutes + left)
+    why = f"{longest.why.removesuffix('.')}, as often as it fits."
+    filled = replace(longest, minutes=longest.minutes + left, why=why)
     return tuple(filled if turn is longest else turn for turn in turns)
 
 
