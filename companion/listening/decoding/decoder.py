@@ -241,9 +241,9 @@ class PlaceDecoder:
         expected = self._expected_wait_seconds()
         return since > self.costs.pause_from * max(expected, self.costs.shortest_wait_seconds)
 
-    def began_as_one(self) -> bool:
-        """Whether all paths began with the same note: nobody may have started anew since."""
-        return self._paths.best >= 0 and self._paths.began_as_one()
+    def began_as_one(self, within: float = NEVER) -> bool:
+        """Whether all paths within some cost began with the same note: nobody has started anew."""
+        return self._paths.best >= 0 and self._paths.began_as_one(within)
 
     def is_settled(self) -> bool:
         """Whether no other place in the score competes with the best path."""

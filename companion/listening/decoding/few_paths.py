@@ -126,9 +126,9 @@ class FewPaths:
         """How many onsets some paths have passed since they began, the first one not counted."""
         return np.array([int(self.rows[path][4][ADVANCES]) for path in paths.tolist()])
 
-    def began_as_one(self) -> bool:
-        """Whether all paths began with the same note: nobody may have started anew since."""
-        return len({row[4][BEGAN] for row in self.rows}) == 1
+    def began_as_one(self, within: float) -> bool:
+        """Whether all paths within some cost began with the same note."""
+        return len({row[4][BEGAN] for row in self.rows if row[4][COST] < within}) == 1
 
     def is_settled(self) -> bool:
         """Whether no other place in the score competes with the best path."""

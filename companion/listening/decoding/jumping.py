@@ -96,6 +96,8 @@ class Jumps:
                 near = (start.state - RIVALS_BACK, start.state + RIVALS_AHEAD)
                 places = tables.written[slice(*tables.written.searchsorted(near))]
                 starts.append(_Start(start, ready, JUMP, places))
+            if ready + self.landings.least + self._costs.wrong >= dearest:
+                continue  # too dear for a slip
             familiar = self.landings.familiar(start, habits)
             not_written = [state for state in familiar if not tables.bits.item(state)]
             if not_written:

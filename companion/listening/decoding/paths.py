@@ -110,10 +110,10 @@ class Paths:
         """What is needed to follow them back."""
         return Steps(self.states, self.move, self.previous)
 
-    def began_as_one(self) -> bool:
-        """Whether all paths began with the same note: nobody may have started anew since."""
+    def began_as_one(self, within: float) -> bool:
+        """Whether all paths within some cost began with the same note."""
         began = self.table[BEGAN]
-        return bool((began == began[self.best]).all())
+        return bool(((began == began[self.best]) | (self.table[COST] >= within)).all())
 
     def is_settled(self) -> bool:
         """Whether no other place in the score competes with the best path."""

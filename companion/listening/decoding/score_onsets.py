@@ -11,6 +11,7 @@ chain and one vector operation treats every place in the score at once.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -171,7 +172,8 @@ def lay_out_onsets(
         starts.append(len(padding))
         padding += [False] * len(onsets)
         state_quarters += onsets.tolist()
-        notes_at += [tuple(group.tolist()) for group in np.split(order, first[1:])]
+        sorted_notes, borders = order.tolist(), [*first.tolist(), len(order)]
+        notes_at += [tuple(sorted_notes[at:end]) for at, end in pairwise(borders)]
         ends.append(len(padding))
 
     padding += [True] * PADDING
@@ -191,30 +193,40 @@ def lay_out_onsets(
     state_end = np.zeros(size, np.int64)
     for start, end in zip(starts, ends, strict=True):
         state_end[start:end] = end
+    # Plain lists for what is asked once a note: each look into an array costs as much as the rest.
+    key_of, is_expected = pitch.tolist(), expected.tolist()
+    length_of, adorned_of = length.tolist(), adorned_quarters.tolist()
+    rows: list[int] = []
+    columns: list[int] = []
+    slots: list[int] = []
     measure_before = (-1, -1)
     for state, notes in enumerate(notes_at):
-        if notes:
-            measure = (chains[state], int(score_notes[notes[0]].measure_index))
-            opens_measure[state] = measure != measure_before
+        if not notes:
+            continue
+        first_note = score_notes[notes[0]]
+        measure = (chains[state], int(first_note.measure_index))
+        if measure != measure_before:
+            opens_measure[state] = True
             measure_before = measure
-            offset = float(score_notes[notes[0]].measure_offset_quarters)
-            on_quarter[state] = abs(offset - round(offset)) < 1e-4
-        wanted = set()
-        free = 0
+        offset = float(first_note.measure_offset_quarters)
+        on_quarter[state] = abs(offset - round(offset)) < 1e-4
+        longest[state] = max(length_of[note] for note in notes)
+        found: set[int] = set()
+        wanted: set[int] = set()
         for note in notes:
-            key = int(pitch[note])
-            if not written[key, state]:
-                written[key, state] = True
-                slot[key, state] = min(free, MAX_KEYS - 1)
-                free += 1
-            if expected[note]:
+            key = key_of[note]
+            if key not in found:
+                rows.append(key)
+                columns.append(state)
+                slots.append(min(len(found), MAX_KEYS - 1))
+                found.add(key)
+            if is_expected[note]:
                 wanted.add(key)
-            longest[state] = max(longest[state], length[note])
-            if adorned_quarters[note] > 0:
-                _spread_ornament(
-                    state, key, float(adorned_quarters[note]), where, state_end, adorned, ornament
-                )
+            if adorned_of[note] > 0:
+                _spread_ornament(state, key, adorned_of[note], where, state_end, adorned, ornament)
         keys[state] = len(wanted)
+    written[rows, columns] = True
+    slot[rows, columns] = slots
     return ScoreOnsets(
         note_onset_quarters=quarters,
         note_pitch=pitch,

@@ -74,21 +74,18 @@ def departures(onsets: ScoreOnsets, costs: Costs, paths: Paths) -> list[Departur
     leaving = paths.table[COST] + costs.unfinished_note * paths.table[LEFT]
     slips = (paths.heard & SLIPPED) != 0
     leaving += slips * costs.retry_after_slip
-    near = (leaving <= leaving[leaving.argmin()] + RIVAL_DEPARTURE).nonzero()[0]
-    states = paths.states[near]
-    quarters = onsets.state_quarters[states].tolist()
-    columns = (leaving[near], states, near, slips[near])
+    least = leaving.item(leaving.argmin())
+    near = (leaving <= least + RIVAL_DEPARTURE).nonzero()[0]
+    states, cost = paths.states[near], leaving[near]
+    quarters = onsets.state_quarters[states]
     found: list[Departure] = []
-    taken: list[float] = []
     # The cheapest first; of equals the first one in the score.
-    for (cost, state, path, by_slip), place in sorted(
-        zip(zip(*(each.tolist() for each in columns), strict=True), quarters, strict=True)
-    ):
-        if all(abs(place - other) >= costs.beats_quarters for other in taken):
-            found.append(Departure(path, state, cost, by_slip))
-            taken.append(place)
-            if len(found) == MOST_DEPARTURES:
-                break
+    while least < NEVER and len(found) < MOST_DEPARTURES:
+        equal = (cost == least).nonzero()[0]
+        at = equal.item(states[equal].argmin())
+        found.append(Departure(near.item(at), states.item(at), least, slips.item(near.item(at))))
+        cost[np.abs(quarters - quarters[at]) < costs.beats_quarters] = NEVER
+        least = cost.item(cost.argmin())
     return found
 
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from companion.listening.decoding.costs import NEVER
 from companion.listening.decoding.decoder import PlaceDecoder
 from companion.listening.decoding.moves import (
     is_jump,
@@ -42,6 +43,9 @@ WEIGH_NOTES = 16
 """Once there is a reason to, jumps are weighed for at least so many notes."""
 MISFIT = 8.0
 """Cost of the notes since the oldest mark that is a reason to weigh jumps from there on."""
+SOON_NOTES = 4
+"""So many notes after a pause it is settled whether it was a new start, if all that speaks against it
+costs as much more as a misfit: that could come back only by notes that do not fit."""
 
 LONGEST_WAIT_SECONDS = 0.4
 """A jump after a shorter wait than this is doubted."""
@@ -145,8 +149,9 @@ def _walk(decoder: PlaceDecoder, notes: Sequence[HeardNote]) -> list[Steps | Few
             decoder.hear(*heard, may_jump=weighs or rivals)
         trail.append(decoder.steps)
         index += 1
-        if weighs and paused_at >= 0 and not pause and decoder.began_as_one():
-            weigh_until, paused_at = index, -1  # it was no new start
+        within = MISFIT if index >= paused_at + SOON_NOTES else NEVER
+        if weighs and paused_at >= 0 and not pause and decoder.began_as_one(within):
+            weigh_until, paused_at = index, -1  # no doubt whether it was a new start
         if weighs or rivals:
             rivals = index >= weigh_until and not decoder.is_settled()
         if weighs:
