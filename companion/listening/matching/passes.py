@@ -44,8 +44,8 @@ WEIGH_NOTES = 16
 MISFIT = 8.0
 """Cost of the notes since the oldest mark that is a reason to weigh jumps from there on."""
 SOON_NOTES = 4
-"""So many notes after a pause it is settled whether it was a new start, if all that speaks against it
-costs as much more as a misfit: that could come back only by notes that do not fit."""
+"""So many notes after a pause it is settled whether it was a new start, if all that speaks against
+it costs as much more as a misfit: that could come back only by notes that do not fit."""
 
 LONGEST_WAIT_SECONDS = 0.4
 """A jump after a shorter wait than this is doubted."""
