@@ -6,6 +6,7 @@ Python's global lock with the window and must mostly wait.
 
 from __future__ import annotations
 
+import contextlib
 import threading
 import traceback
 from collections.abc import Callable
@@ -69,16 +70,21 @@ class ThreadJob(QObject):
     def _report(self, progress: Progress) -> None:
         if self._stop:
             raise Cancelled
-        self.progressed.emit(progress)
+        self._tell("progressed", progress)
 
     def _run(self) -> None:
         try:
             result = self._work(self._report)
         except Cancelled:
-            self.cancelled.emit()
+            self._tell("cancelled")
         except CompanionError as error:
-            self.failed.emit(str(error))
+            self._tell("failed", str(error))
         except Exception as error:  # noqa: BLE001 - the edge of the thread: a bug is told, not lost
-            self.broke.emit(repr(error), traceback.format_exc())
+            self._tell("broke", repr(error), traceback.format_exc())
         else:
-            self.succeeded.emit(result)
+            self._tell("succeeded", result)
+
+    def _tell(self, signal: str, *values: object) -> None:
+        """Emit a signal; whoever waited may be gone with the window, and nobody is told then."""
+        with contextlib.suppress(RuntimeError):  # the object of Qt has been deleted
+            getattr(self, signal).emit(*values)

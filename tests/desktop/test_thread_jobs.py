@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from threading import Event
+
+import shiboken6
 from PySide6.QtCore import QObject
 
 from companion.desktop.thread_jobs import ThreadJob
@@ -31,3 +34,13 @@ def test_every_receiver_is_told_the_result_although_the_first_removes_the_job(qt
         listener.job.start()
         qtbot.waitUntil(lambda n=number: len(listener.results) > n, timeout=10_000)
     assert listener.results == [{"anything"}] * 60
+
+
+def test_a_thread_that_ends_after_its_job_is_gone_tells_nobody(qtbot):
+    may_end = Event()
+    job = ThreadJob(lambda _report: may_end.wait(10))
+    job.start()
+    shiboken6.delete(job)
+    may_end.set()
+    job._thread.join(10)  # an exception here would be an error of the test: warnings are
+    assert not job._thread.is_alive()
