@@ -112,7 +112,7 @@ def test_a_sudden_rise_of_the_weeks_is_told_with_what_it_was_before(companion, q
         companion.history.save_take(take)
     care, told = companion.further.care, []
     care.told.connect(told.append)
-    qtbot.waitUntil(lambda: care._thread is None, timeout=LONG_MS)
+    qtbot.waitUntil(lambda: not care._reading.busy, timeout=LONG_MS)
     care.use_calendar(companion.further.today._calendar)
     qtbot.waitUntil(lambda: bool(told), timeout=LONG_MS)
     assert told[-1][0].startswith("2.5 hours in the last seven days, 60 minutes a week before")

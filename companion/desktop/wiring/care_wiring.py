@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
+from companion.desktop.last_asked import LastAsked
 from companion.desktop.message_strip import Tone
-from companion.desktop.thread_jobs import ThreadJob
 from companion.history.care import (
     WEEKS_COMPARED,
     PlayedSpan,
@@ -37,9 +37,12 @@ class CareWiring(QObject):
     -------
     told(tuple)
         Sentences for the page of today.
+    broke(str, str)
+        A fault of the program: sentence and traceback.
     """
 
     told = Signal(object)
+    broke = Signal(str, str)
 
     def __init__(
         self, window: MainWindow, stand: Stand, view: ViewWiring, calendar: Calendar
@@ -52,7 +55,9 @@ class CareWiring(QObject):
         self._spans: list[PlayedSpan] = []
         self._weekly = ""
         self._prompted_at: datetime | None = None
-        self._thread: ThreadJob | None = None
+        self._reading = LastAsked(self)
+        self._reading.answered.connect(self._weeks_known)
+        self._reading.broke.connect(self.broke)
         self._read()
 
     def use_calendar(self, calendar: Calendar) -> None:
@@ -71,9 +76,7 @@ class CareWiring(QObject):
 
     def close(self) -> None:
         """Wait for what is being read."""
-        if self._thread is not None:
-            self._thread.cancel()
-            self._thread.wait(5.0)
+        self._reading.close()
 
     def _propose_break(self, now: datetime, after_minutes: int) -> None:
         played = since_break(self._spans, now, after_minutes=after_minutes)
@@ -88,7 +91,7 @@ class CareWiring(QObject):
 
     def _read(self) -> None:
         history = self._stand.history
-        if history is None or self._thread is not None:
+        if history is None:
             return
         today, hour = self._calendar.today, self._calendar.day_starts_at_hour
         since = datetime.now(UTC) - timedelta(days=_DAYS_READ)
@@ -97,18 +100,8 @@ class CareWiring(QObject):
             spans = [PlayedSpan(*row) for row in history.playing_times(since)]
             return weekly_time(minutes_by_day(spans, hour), today).warning or ""
 
-        self._thread = ThreadJob(read, self)
-        self._thread.succeeded.connect(self._weeks_known)
-        for signal in (self._thread.failed, self._thread.broke, self._thread.cancelled):
-            signal.connect(self._thread_ended)
-        self._thread.start()
+        self._reading.ask(read)
 
     def _weeks_known(self, warning: object) -> None:
-        self._thread_ended()
         self._weekly = str(warning)
         self.told.emit((self._weekly,) if self._weekly else ())
-
-    def _thread_ended(self, *_: object) -> None:
-        if self._thread is not None:
-            self._thread.discard()
-            self._thread = None

@@ -349,6 +349,7 @@ class FurtherWiring(QObject):
         today = TodayWiring(
             self._window, self._stand, self._score_view, self.work, self.tasks, self._calendar
         )
+        today.broke.connect(self.broke)
         self.takes.days_known.connect(today.results_changed)
         return today
 
@@ -367,6 +368,7 @@ class FurtherWiring(QObject):
     def care(self) -> CareWiring:
         """Breaks, and how much is played."""
         care = CareWiring(self._window, self._stand, self._view, self._calendar)
+        care.broke.connect(self.broke)
         care.told.connect(self.today.show_care)
         self.piano.take_finished.connect(care.take_finished)
         return care
@@ -382,6 +384,7 @@ class FurtherWiring(QObject):
             self.harmony,
             self._calendar,
         )
+        readiness.broke.connect(self.broke)
         readiness.rehearsal_toggled.connect(self.listening.hide_while_playing)
         self.takes.days_known.connect(readiness.results_changed)
         self.takes.played.connect(readiness.take_played)

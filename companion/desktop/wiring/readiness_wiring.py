@@ -11,6 +11,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 from companion.analysis.harmony import HarmonySpan
 from companion.analysis.recitation import judge, read_answer
 from companion.desktop.harmony.filling import limits_of
+from companion.desktop.last_asked import LastAsked
 from companion.desktop.main_window import MainWindow
 from companion.desktop.readiness.content import ReadinessContent
 from companion.desktop.readiness.filling import (
@@ -23,7 +24,6 @@ from companion.desktop.readiness.page import ReadinessPage
 from companion.desktop.readiness.wording import tr
 from companion.desktop.score_view.score_view import ScoreView
 from companion.desktop.stand import Stand
-from companion.desktop.thread_jobs import ThreadJob
 from companion.desktop.wiring.calendar import Calendar
 from companion.desktop.wiring.harmony_wiring import HarmonyWiring
 from companion.desktop.wiring.today_wiring import TodayWiring
@@ -55,9 +55,12 @@ class ReadinessWiring(QObject):
     -------
     rehearsal_toggled(bool)
         Whether nothing shall be shown while playing.
+    broke(str, str)
+        A fault of the program: sentence and traceback.
     """
 
     rehearsal_toggled = Signal(bool)
+    broke = Signal(str, str)
 
     def __init__(
         self,
@@ -80,12 +83,14 @@ class ReadinessWiring(QObject):
         self._began_at: datetime | None = None
         self._prompted_at: datetime | None = None
         self._keep_when_estimated: Check | None = None
-        self._thread: ThreadJob | None = None
-        self._again = False
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.setInterval(_GATHER_MS)
         self._timer.timeout.connect(self._estimate)
+        self._estimating = LastAsked(self)
+        self._estimating.answered.connect(self._estimated)
+        self._estimating.failed.connect(window.messages.show_message)
+        self._estimating.broke.connect(self.broke)
         stand.piece_laid.connect(self._piece_laid)
         for signal in (stand.map_changed, stand.hands_changed, stand.takes_changed):
             signal.connect(self._ask)
@@ -115,9 +120,7 @@ class ReadinessWiring(QObject):
     def close(self) -> None:
         """Wait for what is being estimated."""
         self._timer.stop()
-        if self._thread is not None:
-            self._thread.cancel()
-            self._thread.wait(5.0)
+        self._estimating.close()
 
     def _page_built(self, page: ReadinessPage) -> None:
         page.section_chosen.connect(self._choose_section)
@@ -157,34 +160,13 @@ class ReadinessWiring(QObject):
             told = (tr("Without a history nothing can be told."),)
             self._with_page(lambda page: page.show_content(ReadinessContent(sentences=told)))
             return
-        if self._thread is not None:
-            self._again = True  # one after the other; the last one counts
-            return
-        self._thread = ThreadJob(lambda _report: piece_readiness(history, asked), self)
-        self._thread.succeeded.connect(self._estimated)
-        self._thread.failed.connect(self._failed)
-        self._thread.broke.connect(self._failed)
-        self._thread.cancelled.connect(self._thread_ended)
-        self._thread.start()
+        self._estimating.ask(lambda _report: piece_readiness(history, asked))
 
     def _estimated(self, found: object) -> None:
-        self._thread_ended()
         if isinstance(found, PieceReadiness):
             self._found = found
             self._keep_check(found)
             self._show()
-
-    def _failed(self, sentence: str, *_: object) -> None:
-        self._thread_ended()
-        self._window.messages.show_message(sentence)
-
-    def _thread_ended(self) -> None:
-        if self._thread is not None:
-            self._thread.discard()
-            self._thread = None
-        if self._again:
-            self._again = False
-            self._timer.start()
 
     def _show(self) -> None:
         found, score = self._found, self._stand.score

@@ -5,14 +5,14 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from pathlib import Path
 
-from PySide6.QtCore import QObject, QTimer
+from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtWidgets import QFileDialog
 
+from companion.desktop.last_asked import LastAsked
 from companion.desktop.main_window import MainWindow
 from companion.desktop.message_strip import Tone
 from companion.desktop.score_view.score_view import ScoreView
 from companion.desktop.stand import Stand
-from companion.desktop.thread_jobs import ThreadJob
 from companion.desktop.today.content import TodayContent
 from companion.desktop.today.filling import (
     beats_of_sections,
@@ -60,7 +60,15 @@ _PAGE_OF = {
 
 
 class TodayWiring(QObject):
-    """Plans the day when its page is opened, and keeps it up to date while it is."""
+    """Plans the day when its page is opened, and keeps it up to date while it is.
+
+    Signals
+    -------
+    broke(str, str)
+        A fault of the program: sentence and traceback.
+    """
+
+    broke = Signal(str, str)
 
     def __init__(
         self,
@@ -79,14 +87,16 @@ class TodayWiring(QObject):
         self._tasks = tasks
         self._calendar = calendar
         self._today: Today | None = None
-        self._thread: ThreadJob | None = None
-        self._again = False
         self._next_when_planned = False
         self._care: tuple[str, ...] = ()
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.setInterval(_GATHER_MS)
         self._timer.timeout.connect(self._plan)
+        self._planning = LastAsked(self)
+        self._planning.answered.connect(self._planned)
+        self._planning.failed.connect(window.messages.show_message)
+        self._planning.broke.connect(self.broke)
         stand.piece_laid.connect(self._piece_laid)
         for signal in (
             stand.map_changed,
@@ -147,9 +157,7 @@ class TodayWiring(QObject):
     def close(self) -> None:
         """Wait for what is being planned."""
         self._timer.stop()
-        if self._thread is not None:
-            self._thread.cancel()
-            self._thread.wait(5.0)
+        self._planning.close()
 
     def _page_built(self, page: TodayPage) -> None:
         page.turn_chosen.connect(self._show_place)
@@ -192,42 +200,21 @@ class TodayWiring(QObject):
         if history is None:
             self._tell_without_history()
             return
-        if self._thread is not None:
-            self._again = True  # one after the other; the last one counts
-            return
         asked = self.asked()
         if asked is None:
             return
         entries: list[Entry] = []
         for kind in ENTRY_KINDS:
             entries.extend(self._stand.entries(kind))
-        self._thread = ThreadJob(lambda _report: plan_today(history, asked, entries), self)
-        self._thread.succeeded.connect(self._planned)
-        self._thread.failed.connect(self._failed)
-        self._thread.broke.connect(self._failed)
-        self._thread.cancelled.connect(self._thread_ended)
-        self._thread.start()
+        self._planning.ask(lambda _report: plan_today(history, asked, entries))
 
     def _planned(self, today: object) -> None:
-        self._thread_ended()
         if isinstance(today, Today):
             self._today = today
             self._show()
             if self._next_when_planned:
                 self._next_when_planned = False
                 self.next_turn()
-
-    def _failed(self, sentence: str, *_: object) -> None:
-        self._thread_ended()
-        self._window.messages.show_message(sentence)
-
-    def _thread_ended(self) -> None:
-        if self._thread is not None:
-            self._thread.discard()
-            self._thread = None
-        if self._again:
-            self._again = False
-            self._timer.start()
 
     def _tell_without_history(self) -> None:
         content = TodayContent(

@@ -11,11 +11,11 @@ from companion.analysis.harmony import Harmony
 from companion.analysis.workload.model import Workload
 from companion.analysis.workload.ranking import hardest_first
 from companion.desktop.jobs import Jobs, RunningJob
+from companion.desktop.last_asked import LastAsked
 from companion.desktop.main_window import MainWindow
 from companion.desktop.message_strip import Tone
 from companion.desktop.section_map.figures import KeyFigures, WorkFigures
 from companion.desktop.stand import Stand
-from companion.desktop.thread_jobs import ThreadJob
 from companion.desktop.wiring.harmony_wiring import HarmonyWiring
 from companion.history.edits import ChangeDocument
 from companion.history.results import stretches_of
@@ -61,7 +61,8 @@ class WorkWiring(QObject):
         self._jobs = jobs
         self._cache_folder = cache_folder
         self._job: RunningJob | None = None
-        self._thread: ThreadJob | None = None
+        self._correcting = LastAsked(self)
+        self._correcting.answered.connect(self._corrected)
         self._waits = self._owes = False
         self._estimate: Workload | None = None
         self._workload: Workload | None = None
@@ -109,9 +110,7 @@ class WorkWiring(QObject):
 
     def close(self) -> None:
         """Wait for what is being read."""
-        if self._thread is not None:
-            self._thread.cancel()
-            self._thread.wait(5.0)
+        self._correcting.close()
 
     # -- working out -----------------------------------------------------------------------------
 
@@ -156,13 +155,10 @@ class WorkWiring(QObject):
         self._owes = self._waits
         if self._waits:
             return
-        if self._thread is not None:
-            self._timer.start(_AFTER_EDIT_MS)  # one after the other; the last one counts
-            return
         score, section_map = opened.score, self._stand.section_map
         piece_id, basis = opened.piece.piece_id, opened.basis
         stretches = stretches_of(section_map)
-        self._thread = ThreadJob(
+        self._correcting.ask(
             lambda _report: corrected_by_practice(
                 estimate,
                 score,
@@ -171,25 +167,13 @@ class WorkWiring(QObject):
                 history.section_results(
                     piece_id, basis, stretches, newest_since(history, piece_id)
                 ),
-            ),
-            self,
+            )
         )
-        self._thread.succeeded.connect(self._corrected)
-        self._thread.failed.connect(self._thread_ended)
-        self._thread.broke.connect(self._thread_ended)
-        self._thread.cancelled.connect(self._thread_ended)
-        self._thread.start()
 
     def _corrected(self, workload: object) -> None:
-        self._thread_ended()
         if isinstance(workload, Workload) and self._fits(workload):
             self._workload = workload
             self._show()
-
-    def _thread_ended(self, *_: object) -> None:
-        if self._thread is not None:
-            self._thread.discard()
-            self._thread = None
 
     def _fits(self, workload: Workload) -> bool:
         """Whether it was made for the map that is shown now."""
