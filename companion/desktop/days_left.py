@@ -1,21 +1,8 @@
-"""The time until a performance in words, and the day of it."""
+"""The time until a performance in words."""
 
 from __future__ import annotations
 
-from datetime import date
-
-from PySide6.QtCore import QCoreApplication, QDate, QLocale
-
-
-def day_with_year(day: date) -> str:
-    """A day as it is written in a heading: "19 Dec 2026", the month first where people do so.
-
-    The short form of the locale is figures alone, and a plain one without any stop between them.
-    """
-    locale = QLocale()
-    month_first = locale.dateFormat(QLocale.FormatType.ShortFormat).upper().startswith("M")
-    pattern = "MMM d, yyyy" if month_first else "d MMM yyyy"
-    return locale.toString(QDate(day.year, day.month, day.day), pattern)
+from PySide6.QtCore import QCoreApplication
 
 
 def days_left_text(days: int) -> str:

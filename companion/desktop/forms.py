@@ -3,7 +3,14 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QAbstractSpinBox, QFrame, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QAbstractSpinBox,
+    QFrame,
+    QLabel,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
 
 from companion.desktop import tips, typography
 
@@ -34,6 +41,18 @@ def rule() -> QFrame:
     line.setObjectName("rule")
     line.setFixedHeight(1)
     return line
+
+
+def scrolled(sheet: QWidget, name: str = "") -> QScrollArea:
+    """A page that scrolls up and down, without a frame; ``name`` is read to who cannot see it."""
+    scroll = QScrollArea()
+    scroll.setWidget(sheet)
+    scroll.setWidgetResizable(True)
+    scroll.setFrameShape(QFrame.Shape.NoFrame)
+    scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    scroll.setAccessibleName(name)
+    return scroll
 
 
 def add_field(column: QVBoxLayout, text: str, field: QWidget, tip: str = "") -> None:

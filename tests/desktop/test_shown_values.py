@@ -8,7 +8,7 @@ from fractions import Fraction
 import pytest
 from PySide6.QtCore import QLocale
 
-from companion.desktop.days_left import day_with_year
+from companion.desktop.dates import day_with_year
 from companion.desktop.score_view.marks import MarkKind
 from companion.desktop.section_map.figures import (
     MapFigures,

@@ -15,6 +15,7 @@ from PySide6.QtGui import QColor, QFontMetricsF, QHelpEvent, QPainter, QPaintEve
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from companion.desktop import tips, typography
+from companion.desktop.dates import short_day
 from companion.desktop.days import wording
 from companion.desktop.palette import Palette
 
@@ -172,7 +173,7 @@ class DayChart(QWidget):
         painter.setFont(typography.sans(typography.SMALL_POINTS))
         metrics = QFontMetricsF(painter.font())
         painter.setPen(QColor(self._palette.graphite))
-        first, last = wording.short_day(self._first), wording.short_day(self._last)
+        first, last = short_day(self._first), short_day(self._last)
         painter.drawText(QPointF(_LEFT, base + 15), first)
         if self._last > self._first:
             painter.drawText(QPointF(right - metrics.horizontalAdvance(last), base + 15), last)

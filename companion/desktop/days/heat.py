@@ -23,6 +23,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from companion.desktop import tips, typography
+from companion.desktop.dates import short_day
 from companion.desktop.days import wording
 from companion.desktop.days.content import DaysContent, SectionDays
 from companion.desktop.palette import Palette
@@ -92,7 +93,7 @@ class ErrorStrip(QWidget):
             for m in reversed(worst)
             if m.wrong + m.missed + m.added
         )
-        return f"{wording.short_day(day)}: {named or wording.tr('no errors')}"
+        return f"{short_day(day)}: {named or wording.tr('no errors')}"
 
     @property
     def _cell_width(self) -> float:
@@ -149,7 +150,7 @@ class ErrorStrip(QWidget):
             "in {expected} notes ({plays} times played)"
         ).format(
             number=self._numbers[result.measure_index],
-            day=wording.short_day(day),
+            day=short_day(day),
             wrong=result.wrong,
             missed=result.missed,
             added=result.added,
@@ -188,7 +189,7 @@ class ErrorStrip(QWidget):
         self, painter: QPainter, top: float, day: date, measures: dict[int, MeasureErrors]
     ) -> None:
         painter.setPen(QColor(self._palette.graphite))
-        painter.drawText(QPointF(0, top + ROW_PIXELS - 2), wording.short_day(day))
+        painter.drawText(QPointF(0, top + ROW_PIXELS - 2), short_day(day))
         width = self._cell_width
         for index, result in measures.items():
             cell = QRectF(_LABEL + (index - self._first) * width, top + 2, width, ROW_PIXELS - 2)

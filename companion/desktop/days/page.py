@@ -8,13 +8,11 @@ from PySide6.QtCore import QItemSelectionModel, QPoint, Qt, Signal
 from PySide6.QtGui import QAction, QKeySequence, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
-    QFrame,
     QHBoxLayout,
     QHeaderView,
     QLabel,
     QMenu,
     QPushButton,
-    QScrollArea,
     QStackedLayout,
     QTableView,
     QVBoxLayout,
@@ -22,6 +20,7 @@ from PySide6.QtWidgets import (
 )
 
 from companion.desktop import forms, typography
+from companion.desktop.dates import short_day
 from companion.desktop.days import wording
 from companion.desktop.days.charts import DayChart
 from companion.desktop.days.content import DaysContent, SectionDays
@@ -207,13 +206,7 @@ class DaysPage(QWidget):
         column.addSpacing(6)
         column.addLayout(self._make_older())
         column.addWidget(self._take_view, 1)
-        scroll = QScrollArea()
-        scroll.setWidget(sheet)
-        scroll.setWidgetResizable(True)
-        scroll.setFrameShape(QFrame.Shape.NoFrame)
-        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        return scroll
+        return forms.scrolled(sheet)
 
     def _make_older(self) -> QHBoxLayout:
         """Says that older takes are left out, and asks for them."""
@@ -234,7 +227,7 @@ class DaysPage(QWidget):
             self._older.setText(
                 wording.tr(
                     "Charts, errors and takes since {day}; what is known is told from all takes."
-                ).format(day=f"{wording.short_day(since.date())} {since.year}")
+                ).format(day=f"{short_day(since.date())} {since.year}")
             )
 
     def _make_section_view(self) -> QTableView:

@@ -7,6 +7,7 @@ from datetime import date
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 
 from companion.desktop import tips, typography
+from companion.desktop.dates import weekday_and_day
 from companion.desktop.days import wording
 from companion.desktop.days.content import DaysContent, SectionDays
 
@@ -60,7 +61,7 @@ class SectionTableModel(QAbstractTableModel):
             if section < _FIXED:
                 return (wording.tr("Section"), wording.tr("Measures"), wording.tr("Takes"))[section]
             day = self._days[section - _FIXED]
-            return f"{wording.weekday(day)} {wording.short_day(day)}"
+            return weekday_and_day(day)
         if role == Qt.ItemDataRole.TextAlignmentRole:
             return _alignment(section)
         if role == Qt.ItemDataRole.ToolTipRole and section >= _FIXED:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
+from companion.desktop.dates import short_day
 from companion.desktop.days import wording
 from companion.desktop.days.charts import ChartPoint, ChartSeries
 from companion.desktop.days.content import SectionDays
@@ -89,7 +90,7 @@ def _take_series(section: SectionDays) -> ChartSeries:
         ChartPoint(
             day=day,
             value=float(count),
-            sentence=f"{wording.short_day(day)}: "
+            sentence=f"{short_day(day)}: "
             + (wording.tr("{n} take") if count == 1 else wording.tr("{n} takes")).format(n=count),
         )
         for day, count in sorted(counts.items())

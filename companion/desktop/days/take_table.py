@@ -16,6 +16,7 @@ from PySide6.QtCore import (
 )
 
 from companion.desktop import tips
+from companion.desktop.dates import weekday_and_day
 from companion.desktop.days import wording
 from companion.desktop.days.content import TakeRow
 from companion.history.model import TakeSource
@@ -163,7 +164,7 @@ def _text(row: TakeRow, column: Column) -> str:
             clock = QLocale().toString(
                 QTime(start.hour, start.minute), QLocale.FormatType.ShortFormat
             )
-            return f"{wording.weekday(row.day)} {wording.short_day(row.day)}, {clock}"
+            return f"{weekday_and_day(row.day)}, {clock}"
         case Column.MEASURES:
             return row.measures
         case Column.HANDS:

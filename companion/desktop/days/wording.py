@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from datetime import date
 
-from PySide6.QtCore import QCoreApplication, QDate, QLocale
+from PySide6.QtCore import QCoreApplication, QLocale
 
+from companion.desktop.dates import weekday_and_day
 from companion.desktop.percent import percent as whole_percent
 from companion.history.summaries import SectionDay
 from companion.listening.notes import Hands
@@ -14,14 +15,6 @@ from companion.listening.notes import Hands
 def tr(text: str, number: int = -1) -> str:
     """Translate a text of this page."""
     return QCoreApplication.translate("Days", text, None, number)
-
-
-def short_day(day: date) -> str:
-    """Day and month as the locale writes them, "24 Nov"."""
-    locale = QLocale()
-    month_first = locale.dateFormat(QLocale.FormatType.ShortFormat).upper().startswith("M")
-    pattern = "MMM d" if month_first else "d MMM"
-    return locale.toString(QDate(day.year, day.month, day.day), pattern)
 
 
 def weekday(day: date) -> str:
@@ -51,7 +44,7 @@ def hands(which: Hands | None) -> str:
 
 def day_sentence(figures: SectionDay, beats_per_minute: float | None, beat_name: str) -> str:
     """Everything about a section on a day, for tooltips and readers of the screen."""
-    parts = [f"{weekday(figures.day)} {short_day(figures.day)}"]
+    parts = [weekday_and_day(figures.day)]
     takes = tr("{n} take") if figures.take_count == 1 else tr("{n} takes")
     parts.append(takes.format(n=figures.take_count) + ", " + hands(figures.hands))
     if figures.median_accuracy is not None:

@@ -25,7 +25,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from companion.desktop import tips, typography
-from companion.desktop.days.wording import short_day
+from companion.desktop.dates import short_day
 from companion.desktop.knowing import wording
 from companion.desktop.knowing.content import (
     DAYS_SHOWN,

@@ -6,7 +6,8 @@ from datetime import date
 
 from PySide6.QtCore import QCoreApplication
 
-from companion.desktop.days.wording import short_day, weekday
+from companion.desktop.dates import short_day, weekday_and_day
+from companion.desktop.days.wording import weekday
 from companion.desktop.knowing.content import KnowingContent, KnowingRow
 from companion.history.definitions import definition
 from companion.history.knowing.clean import Thresholds
@@ -81,7 +82,7 @@ def cold_take(row: KnowingRow, take: ColdTake) -> str:
     """A cold take: its day, and that it was clean or why not."""
     found = flaws_in_words(take, row.standing.target_quarters_per_minute, row.beat_quarters)
     verdict = tr("clean") if take.clean else tr("not clean: {why}").format(why=", ".join(found))
-    day = f"{weekday(take.day)} {short_day(take.day)}"
+    day = weekday_and_day(take.day)
     return tr("{name}, {day}, cold take {verdict}").format(
         name=row.standing.name, day=day, verdict=verdict
     )

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from html import escape
 
 from PySide6.QtGui import QTextDocument
 
-from companion.desktop import typography
-from companion.desktop.palette import DAY
+from companion.desktop.paper_table import html_table, paper_document
 from companion.practice.packets.studio import StudioRow
 from companion.practice.report.wording import long_day, stands
 
@@ -16,19 +14,7 @@ from companion.practice.report.wording import long_day, stands
 def studio_document(rows: Iterable[StudioRow]) -> QTextDocument:
     """Make a document that can be printed on paper of any size."""
     heads = ("Student", "Piece", "Known", "Stands worst", "Last practice", "Minutes a week")
-    head = "".join(f"<th>{escape(text)}</th>" for text in heads)
-    body = "".join(
-        f"<tr>{''.join(f'<td>{escape(text)}</td>' for text in _cells(row))}</tr>" for row in rows
-    )
-    document = QTextDocument()
-    document.setDefaultFont(typography.serif(10.0))
-    document.setDefaultStyleSheet(
-        "h1 { font-size: 18pt; font-weight: normal; }"
-        f"th {{ text-align: left; font-weight: normal; color: {DAY.graphite}; }}"
-        "td, th { padding: 2px 12px 2px 0; }"
-    )
-    document.setHtml(f"<h1>Studio</h1><table cellspacing='0'><tr>{head}</tr>{body}</table>")
-    return document
+    return paper_document(f"<h1>Studio</h1>{html_table(heads, map(_cells, rows))}")
 
 
 def _cells(row: StudioRow) -> tuple[str, ...]:

@@ -15,7 +15,8 @@ from PySide6.QtCore import (
     Signal,
 )
 
-from companion.desktop.days_left import day_with_year, days_left_text
+from companion.desktop.dates import day_with_year
+from companion.desktop.days_left import days_left_text
 from companion.desktop.section_map.wording import days_ago
 from companion.history.model import Piece
 

@@ -14,7 +14,7 @@ from PySide6.QtWidgets import (
 )
 
 from companion.desktop import forms
-from companion.desktop.days.wording import short_day, weekday
+from companion.desktop.dates import weekday_and_day
 from companion.history.days import zone_named
 from companion.history.model import Take
 
@@ -91,7 +91,7 @@ class UnfiledTakes(QWidget):
         start = take.started_at.astimezone(zone_named(take.zone))
         day = start.date()
         text = self.tr("{day}, {clock}: {notes} notes, {minutes}:{seconds:02d}").format(
-            day=f"{weekday(day)} {short_day(day)}",
+            day=weekday_and_day(day),
             clock=f"{start:%H:%M}",
             notes=take.note_count,
             minutes=int(take.duration_seconds) // 60,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
 
+from companion.desktop.dates import weekday_and_day
 from companion.desktop.readiness import wording
 from companion.desktop.readiness.content import (
     CheckOver,
@@ -125,7 +126,7 @@ def _past(records: Sequence[CheckRecord], day_starts_at_hour: int) -> tuple[Past
         day = practice_day(record.happened_at, record.zone, day_starts_at_hour)
         lines.append(
             PastCheck(
-                when=wording.day_text(day),
+                when=weekday_and_day(day),
                 without_stop=wording.share_text(record.no_stop) if record.no_stop else "",
                 starts=wording.passed_text(passed_of(record.check, CheckKind.START)),
                 says=change.says if change is not None else check_says(record.check),

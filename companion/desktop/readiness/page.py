@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from PySide6.QtCore import QModelIndex, Qt, Signal
 from PySide6.QtWidgets import (
-    QFrame,
     QHBoxLayout,
     QHeaderView,
     QLabel,
@@ -133,14 +132,7 @@ class ReadinessPage(QWidget):
         column.addWidget(self._checks_heading)
         column.addWidget(self._check_view)
         column.addStretch(1)
-        scroll = QScrollArea()
-        scroll.setWidget(sheet)
-        scroll.setWidgetResizable(True)
-        scroll.setFrameShape(QFrame.Shape.NoFrame)
-        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        scroll.setAccessibleName(tr("Readiness"))
-        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        return scroll
+        return forms.scrolled(sheet, tr("Readiness"))
 
     def _chosen(self, index: QModelIndex) -> None:
         self.section_chosen.emit(self._content.sections[index.row()].section_id)

@@ -8,7 +8,7 @@ from html import escape
 from PySide6.QtCore import QAbstractTableModel, QObject, Qt
 from PySide6.QtGui import QTextDocument
 
-from companion.desktop import typography
+from companion.desktop.paper_table import html_table, paper_document
 from companion.desktop.readiness.content import ReadinessContent
 from companion.desktop.readiness.table import (
     check_rows,
@@ -18,18 +18,9 @@ from companion.desktop.readiness.table import (
 )
 from companion.desktop.readiness.wording import tr
 
-_STYLE = (
-    "h1 { font-size: 18pt; font-weight: normal; } h2 { font-weight: normal; font-size: 13pt; }"
-    "th { text-align: left; font-weight: normal; color: #5b5750; }"
-    "td, th { padding: 3px 12px 3px 0; }"
-)
-
 
 def readiness_document(content: ReadinessContent, title: str) -> QTextDocument:
     """Make a document that can be printed on paper of any size; ``title`` is that of the piece."""
-    document = QTextDocument()
-    document.setDefaultFont(typography.serif(10.0))
-    document.setDefaultStyleSheet(_STYLE)
     owner = QObject()  # of the models, which here only lend their titles
     parts = [
         f"<h1>{escape(title)}</h1>",
@@ -39,8 +30,7 @@ def readiness_document(content: ReadinessContent, title: str) -> QTextDocument:
     if content.checks:
         parts.append(f"<h2>{escape(tr('Earlier checks'))}</h2>")
         parts.append(_table(checks_model(owner), check_rows(content.checks)))
-    document.setHtml("".join(parts))
-    return document
+    return paper_document("".join(parts))
 
 
 def _table(model: QAbstractTableModel, rows: Sequence[tuple[str, ...]]) -> str:
@@ -48,8 +38,4 @@ def _table(model: QAbstractTableModel, rows: Sequence[tuple[str, ...]]) -> str:
         str(model.headerData(column, Qt.Orientation.Horizontal))
         for column in range(model.columnCount())
     )
-    head = "".join(f"<th>{escape(each)}</th>" for each in titles)
-    body = "".join(
-        f"<tr>{''.join(f'<td>{escape(cell)}</td>' for cell in row)}</tr>" for row in rows
-    )
-    return f"<table><tr>{head}</tr>{body}</table>"
+    return html_table(titles, rows)

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
-
-from PySide6.QtCore import QCoreApplication, QDate, QLocale
+from PySide6.QtCore import QCoreApplication
 
 from companion.history.knowing.retention import Estimate
 from companion.history.readiness.check import CheckedSection, Passed
@@ -14,11 +12,6 @@ from companion.history.readiness.estimate import Expected
 def tr(text: str, number: int = -1) -> str:
     """Translate a text of the page."""
     return QCoreApplication.translate("Readiness", text, None, number)
-
-
-def day_text(day: date) -> str:
-    """A day: "Wed 25 Nov"."""
-    return QLocale().toString(QDate(day.year, day.month, day.day), "ddd d MMM")
 
 
 def share_text(estimate: Estimate) -> str:

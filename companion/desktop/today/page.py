@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from PySide6.QtCore import QModelIndex, QSize, Qt, Signal
 from PySide6.QtWidgets import (
-    QFrame,
     QHBoxLayout,
     QHeaderView,
     QLabel,
@@ -209,14 +208,7 @@ class TodayPage(QWidget):
         care.addWidget(self._hurts, 0, Qt.AlignmentFlag.AlignTop)
         column.addLayout(care)
         column.addStretch(1)
-        scroll = QScrollArea()
-        scroll.setWidget(sheet)
-        scroll.setWidgetResizable(True)
-        scroll.setFrameShape(QFrame.Shape.NoFrame)
-        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        scroll.setAccessibleName(tr("Today"))
-        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        return scroll
+        return forms.scrolled(sheet, tr("Today"))
 
     def _make_turns_view(self) -> QTableView:
         view = plain_table(tr("Turns of today"))

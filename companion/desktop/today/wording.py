@@ -7,6 +7,7 @@ from datetime import date
 
 from PySide6.QtCore import QCoreApplication, QDate, QLocale
 
+from companion.desktop.dates import weekday_and_day
 from companion.history.planning.model import Activity, DayKind, PlaceKind, PlannedTurn
 from companion.history.planning.schedule import ProjectedDay
 from companion.score.model import Hand
@@ -120,7 +121,7 @@ def day_name(day: date, today: date) -> str:
     """A day in a list: "today", "Thu 26 Nov"."""
     if day == today:
         return tr("today")
-    return QLocale().toString(QDate(day.year, day.month, day.day), "ddd d MMM")
+    return weekday_and_day(day)
 
 
 def day_words(day: ProjectedDay, names: Mapping[str, str]) -> str:

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from companion.desktop.days_left import day_with_year, days_left_text
+from companion.desktop.dates import day_with_year
+from companion.desktop.days_left import days_left_text
 from companion.desktop.main_window import MainWindow
 from companion.desktop.message_strip import Tone
 from companion.desktop.score_view.score_view import ScoreView

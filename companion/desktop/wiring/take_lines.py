@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from companion.desktop.dates import weekday_and_day
 from companion.desktop.days.content import DaysContent, TakeRow
-from companion.desktop.days.wording import short_day, weekday
 from companion.desktop.listener_panel.take_list import TakeLine
 from companion.desktop.percent import percent
 from companion.desktop.section_map.wording import tr
@@ -21,7 +21,7 @@ def today_lines(content: DaysContent, hands_names: dict[Hands, str]) -> tuple[Ta
 
 def when_text(row: TakeRow) -> str:
     """Day and clock at which a take began."""
-    return f"{weekday(row.day)} {short_day(row.day)}, {row.local_start:%H:%M}"
+    return f"{weekday_and_day(row.day)}, {row.local_start:%H:%M}"
 
 
 def _head(row: TakeRow) -> str:
