@@ -1,26 +1,22 @@
 """Readiness from a history, and what a take means for the steps of a check."""
 
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
 from random import Random
 
 import pytest
 
-from companion.history.knowing.attempts import Attempt
 from companion.history.model import RawEvent
 from companion.history.readiness.check import hear, skip
 from companion.history.readiness.check_steps import CheckKind
-from companion.listening.notes import Hands, HeardNote
+from companion.listening.notes import HeardNote
 from companion.practice.planning.document import PlanChoices
-from companion.practice.planning.situation import PlanAsked
 from companion.practice.readiness.checking import begin_check, check_take, start_places
 from companion.practice.readiness.estimate import notes_of_sections, piece_readiness
 from companion.practice.results import work_out_take
 from companion.storage.history_file import HistoryFile
+from tests.unit.practice.played_days import DOWN, UP, asked, play
 from tests.unit.practice.practice_examples import a_map, a_score
-from tests.unit.storage.history_examples import a_piece, a_take, some_events, some_results
-
-TODAY = date(2026, 3, 9)
+from tests.unit.storage.history_examples import a_piece, a_take, some_events
 
 
 @pytest.fixture
@@ -30,49 +26,13 @@ def history(tmp_path):
         yield history
 
 
-def asked(**changes):
-    values = {
-        "piece_id": "piece",
-        "basis": "basis",
-        "score": a_score(),
-        "section_map": a_map(),
-        "today": TODAY,
-        "order": ("b", "a"),
-    }
-    return PlanAsked(**(values | changes))
-
-
-def play(history, take_id, day, **changes):
-    started_at = datetime(2026, 3, 9, 16, tzinfo=UTC) + timedelta(days=day)
-    history.save_take(a_take(take_id, started_at=started_at, zone="UTC"))
-    values = {
-        "take_id": take_id,
-        "started_at": started_at,
-        "zone": "UTC",
-        "hands": Hands.BOTH,
-        "coverage": 1.0,
-        "complete": True,
-        "began_again": False,
-        "expected": 20,
-        "wrong": 0,
-        "missed": 0,
-        "added": 0,
-        "edge_errors": 0,
-        "stops": 0,
-        "running_tempo_quarters_per_minute": 90.0,
-    }
-    stretches = asked().stretches
-    attempts = {stretch: Attempt(**(values | changes)) for stretch in stretches}
-    history.save_results([replace(some_results(take_id, stretches=stretches), attempts=attempts)])
-
-
 def test_clean_runs_make_ready_and_stops_do_not(history):
     for day in range(-6, 0):
-        play(history, f"day {day}", day)
+        play(history, f"day {day}", day, UP, DOWN)
     good = piece_readiness(history, asked())
     assert good.readiness.run_throughs.count == good.readiness.run_throughs.without_stop == 6
     assert good.cold_today
-    play(history, "today", 0, stops=2)
+    play(history, "today", 0, UP, DOWN, stops=2)
     worse = piece_readiness(history, asked())
     assert not worse.cold_today
     assert worse.readiness.no_stop.probability < good.readiness.no_stop.probability

@@ -6,7 +6,6 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 
 from companion.history.drilled import DRILLED
-from companion.history.knowing.attempts import Attempt
 from companion.history.knowing.known import State
 from companion.history.planning.model import Activity, Place, PlaceKind, PlannedTurn
 from companion.history.planning.situation import Availability
@@ -19,18 +18,14 @@ from companion.practice.planning.document import (
     text_to_choices,
 )
 from companion.practice.planning.done import AWAY, away_entry, done_on
-from companion.practice.planning.situation import PlanAsked, situation_of, touched_by_takes
+from companion.practice.planning.situation import situation_of, touched_by_takes
 from companion.practice.planning.today import plan_today
 from companion.score.model import Position
 from companion.score.sections.section_map import Section, SectionMap
 from companion.storage.history_file import HistoryFile
-from tests.unit.practice.practice_examples import a_map, a_score
-from tests.unit.storage.history_examples import a_piece, a_take, an_entry, some_results
-
-TODAY = date(2026, 3, 9)
-UP, DOWN = PlanAsked(
-    piece_id="piece", basis="basis", score=a_score(), section_map=a_map(), today=TODAY
-).stretches
+from tests.unit.practice.played_days import DOWN, TODAY, UP, asked, play
+from tests.unit.practice.practice_examples import a_map
+from tests.unit.storage.history_examples import a_piece, an_entry
 
 
 @pytest.fixture
@@ -38,42 +33,6 @@ def history(tmp_path):
     with HistoryFile(tmp_path / "history.sqlite3") as history:
         history.save_piece(a_piece())
         yield history
-
-
-def asked(**changes):
-    values = {
-        "piece_id": "piece",
-        "basis": "basis",
-        "score": a_score(),
-        "section_map": a_map(),
-        "today": TODAY,
-        "order": ("b", "a"),
-    }
-    return PlanAsked(**(values | changes))
-
-
-def play(history, take_id, day, *stretches, minutes=0, seconds=60.0, **changes):
-    """Save a take of a day with a clean attempt at each of these stretches."""
-    started_at = datetime(2026, 3, 9, 16, minutes, tzinfo=UTC) + timedelta(days=day)
-    history.save_take(a_take(take_id, started_at=started_at, zone="UTC", duration_seconds=seconds))
-    values = {
-        "take_id": take_id,
-        "started_at": started_at,
-        "zone": "UTC",
-        "hands": Hands.BOTH,
-        "coverage": 1.0,
-        "complete": True,
-        "began_again": False,
-        "expected": 20,
-        "wrong": 0,
-        "missed": 0,
-        "added": 0,
-        "edge_errors": 0,
-        "stops": 0,
-        "running_tempo_quarters_per_minute": 90.0,
-    }
-    attempts = {stretch: Attempt(**(values | changes)) for stretch in stretches}
-    history.save_results([replace(some_results(take_id, stretches=(UP, DOWN)), attempts=attempts)])
 
 
 def test_what_is_played_today_changes_no_plan_but_ticks_it_off(history):
