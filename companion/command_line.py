@@ -188,12 +188,12 @@ def _compare(options: argparse.Namespace) -> int:
     # sections that do not lie in each other: their counts add up to those of the take
     section_map = SectionMap(sections=propose_section_map(score).top_level)
     comparison = compare(score, section_map, take.notes, take.pedals)
-    if options.json:
-        _print_json(comparison_document(comparison))
-    else:
-        _print_remarks((*score.remarks, *take.remarks))
-        print(section_table(comparison, _width()))
-    return DONE
+    return _tell(
+        options,
+        (*score.remarks, *take.remarks),
+        lambda: comparison_document(comparison),
+        lambda: section_table(comparison, _width()),
+    )
 
 
 def _sections(options: argparse.Namespace) -> int:
@@ -204,12 +204,12 @@ def _sections(options: argparse.Namespace) -> int:
 
     score = read_score(Path(options.score), options.part)
     section_map = propose_section_map(score)
-    if options.json:
-        _print_json(form_document(score, section_map))
-    else:
-        _print_remarks(score.remarks)
-        print(sections_table(score, section_map, _width()))
-    return DONE
+    return _tell(
+        options,
+        score.remarks,
+        lambda: form_document(score, section_map),
+        lambda: sections_table(score, section_map, _width()),
+    )
 
 
 def _harmony(options: argparse.Namespace) -> int:
@@ -219,12 +219,12 @@ def _harmony(options: argparse.Namespace) -> int:
 
     score = read_score(Path(options.score), options.part)
     harmony = analyse_harmony(score)
-    if options.json:
-        _print_json(harmony_document(score, harmony))
-    else:
-        _print_remarks(score.remarks)
-        print(harmony_table(score, harmony, _width()))
-    return DONE
+    return _tell(
+        options,
+        score.remarks,
+        lambda: harmony_document(score, harmony),
+        lambda: harmony_table(score, harmony, _width()),
+    )
 
 
 def _groups(options: argparse.Namespace) -> int:
@@ -234,12 +234,12 @@ def _groups(options: argparse.Namespace) -> int:
 
     score = read_score(Path(options.score), options.part)
     grouping = propose_grouping(score)
-    if options.json:
-        _print_json(groups_document(score, grouping))
-    else:
-        _print_remarks(score.remarks)
-        print(groups_table(score, grouping, _width()))
-    return DONE
+    return _tell(
+        options,
+        score.remarks,
+        lambda: groups_document(score, grouping),
+        lambda: groups_table(score, grouping, _width()),
+    )
 
 
 def _workload(options: argparse.Namespace) -> int:
@@ -252,12 +252,12 @@ def _workload(options: argparse.Namespace) -> int:
     score = read_score(Path(options.score), options.part)
     section_map = propose_section_map(score)
     workload = estimate_workload(score, section_map, fingering=finger_score(score))
-    if options.json:
-        _print_json(workload_document(score, section_map, workload))
-    else:
-        _print_remarks(score.remarks)
-        print(workload_table(score, section_map, workload, _width()))
-    return DONE
+    return _tell(
+        options,
+        score.remarks,
+        lambda: workload_document(score, section_map, workload),
+        lambda: workload_table(score, section_map, workload, _width()),
+    )
 
 
 def _tasks(options: argparse.Namespace) -> int:
@@ -269,12 +269,12 @@ def _tasks(options: argparse.Namespace) -> int:
     score = read_score(Path(options.score), options.part)
     section_map = propose_section_map(score)
     tasks = propose_tasks(score, section_map)
-    if options.json:
-        _print_json(tasks_document(score, section_map, tasks))
-    else:
-        _print_remarks(score.remarks)
-        print(tasks_table(score, section_map, tasks, _width()))
-    return DONE
+    return _tell(
+        options,
+        score.remarks,
+        lambda: tasks_document(score, section_map, tasks),
+        lambda: tasks_table(score, section_map, tasks, _width()),
+    )
 
 
 def _ports(options: argparse.Namespace) -> int:
@@ -288,6 +288,21 @@ def _ports(options: argparse.Namespace) -> int:
             print(title)
         for port in ports:
             print(f"  {port.label} ({port.system_name or port.system})")
+    return DONE
+
+
+def _tell(
+    options: argparse.Namespace,
+    remarks: Sequence[str],
+    document: Callable[[], dict[str, Any]],
+    table: Callable[[], str],
+) -> int:
+    """Print the document where JSON is asked for, else the table behind what was remarked."""
+    if options.json:
+        _print_json(document())
+    else:
+        _print_remarks(remarks)
+        print(table())
     return DONE
 
 

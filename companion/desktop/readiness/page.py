@@ -16,10 +16,10 @@ from PySide6.QtWidgets import (
 
 from companion.desktop import forms, tips, typography
 from companion.desktop.days.tables import fit_rows, plain_table
+from companion.desktop.lines_model import LinesModel
 from companion.desktop.readiness.check_panel import CheckPanel
 from companion.desktop.readiness.content import ReadinessContent
 from companion.desktop.readiness.table import (
-    LinesModel,
     check_rows,
     checks_model,
     section_rows,

@@ -21,7 +21,7 @@ from companion.desktop import forms, tips, typography
 from companion.desktop.days.tables import fit_rows, plain_table
 from companion.desktop.palette import Palette
 from companion.desktop.today.content import TodayContent, TurnLine
-from companion.desktop.today.table import Column, DayTableModel, TurnTableModel
+from companion.desktop.today.table import Column, TurnTableModel, day_rows, days_model
 from companion.desktop.today.wording import minutes_text, tr
 
 _MOST_TURNS = 14
@@ -62,7 +62,7 @@ class TodayPage(QWidget):
         self._content = TodayContent()
         self._filling = False
         self._turns = TurnTableModel(palette, self)
-        self._days = DayTableModel(self)
+        self._days = days_model(self)
         self._title = forms.heading("")
         self._headline = QLabel()
         self._headline.setFont(typography.serif())
@@ -143,7 +143,8 @@ class TodayPage(QWidget):
             row = self._turns.row_of(content.next_id)
         if row is not None:
             self._view.selectRow(row)
-        self._days.show_lines(content.days)
+        today = frozenset(row for row, day in enumerate(content.days) if day.today)
+        self._days.show_rows(day_rows(content.days), bold=today)
         fit_rows(self._day_view, _MOST_DAYS)
         self._day_view.setVisible(bool(content.days))
         self._outlook.setText(content.outlook)

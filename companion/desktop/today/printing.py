@@ -7,7 +7,8 @@ from html import escape
 from PySide6.QtGui import QTextDocument
 
 from companion.desktop.paper_table import html_table, paper_document
-from companion.desktop.today.content import DayLine, TodayContent, TurnLine
+from companion.desktop.today.content import TodayContent, TurnLine
+from companion.desktop.today.table import day_rows
 from companion.desktop.today.wording import minutes_text, tr
 
 
@@ -50,9 +51,5 @@ def _days(content: TodayContent) -> str:
     heads = (tr("Day"), tr("What it is for"), tr("Minutes"))
     return (
         f"<h2>{escape(tr('The way to the performance'))}</h2><p>{escape(content.outlook)}</p>"
-        f"{html_table(heads, [_day(day) for day in content.days])}"
+        f"{html_table(heads, day_rows(content.days))}"
     )
-
-
-def _day(day: DayLine) -> tuple[str, str, str]:
-    return day.day, day.what, day.minutes

@@ -8,6 +8,7 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersisten
 from PySide6.QtGui import QColor, QFont
 
 from companion.desktop import tips, typography
+from companion.desktop.lines_model import LinesModel
 from companion.desktop.palette import Palette
 from companion.desktop.today.content import DayLine, TurnLine
 from companion.desktop.today.wording import tr
@@ -16,7 +17,6 @@ AnyIndex = QModelIndex | QPersistentModelIndex
 
 _RIGHT = int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
 _LEFT = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
-_MINUTES_OF_DAY = 2
 _CENTRE = int(Qt.AlignmentFlag.AlignCenter)
 
 
@@ -140,50 +140,12 @@ class TurnTableModel(QAbstractTableModel):
         return font
 
 
-class DayTableModel(QAbstractTableModel):
-    """The days to the performance."""
+def days_model(parent: QObject) -> LinesModel:
+    """The table of the days to the performance."""
+    titles = (tr("Day"), tr("What it is for"), tr("Minutes"))
+    return LinesModel(titles, parent=parent, right_columns=frozenset({2}))
 
-    def __init__(self, parent: QObject | None = None) -> None:
-        super().__init__(parent)
-        self._lines: tuple[DayLine, ...] = ()
 
-    def show_lines(self, lines: tuple[DayLine, ...]) -> None:
-        """Replace everything."""
-        self.beginResetModel()
-        self._lines = lines
-        self.endResetModel()
-
-    def rowCount(self, parent: AnyIndex | None = None) -> int:
-        """Number of days."""
-        return 0 if parent is not None and parent.isValid() else len(self._lines)
-
-    def columnCount(self, parent: AnyIndex | None = None) -> int:
-        """Day, what, minutes."""
-        return 0 if parent is not None and parent.isValid() else 3
-
-    def headerData(
-        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
-    ) -> object:
-        """Titles."""
-        if orientation is not Qt.Orientation.Horizontal:
-            return None
-        if role == Qt.ItemDataRole.DisplayRole:
-            return (tr("Day"), tr("What it is for"), tr("Minutes"))[section]
-        if role == Qt.ItemDataRole.TextAlignmentRole:
-            return _RIGHT if section == _MINUTES_OF_DAY else _LEFT
-        return None
-
-    def data(self, index: AnyIndex, role: int = Qt.ItemDataRole.DisplayRole) -> object:
-        """Text and type of a cell."""
-        line = self._lines[index.row()]
-        if role == Qt.ItemDataRole.DisplayRole:
-            return (line.day, line.what, line.minutes)[index.column()]
-        if role == Qt.ItemDataRole.ToolTipRole and index.column() == 1:
-            return tips.in_lines(line.what)
-        if role == Qt.ItemDataRole.FontRole:
-            font = typography.sans()
-            font.setBold(line.today)
-            return font
-        if role == Qt.ItemDataRole.TextAlignmentRole and index.column() == _MINUTES_OF_DAY:
-            return _RIGHT
-        return None
+def day_rows(days: tuple[DayLine, ...]) -> tuple[tuple[str, ...], ...]:
+    """Cells of the table of the days."""
+    return tuple((day.day, day.what, day.minutes) for day in days)
