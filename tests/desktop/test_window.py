@@ -162,8 +162,7 @@ def test_what_is_played_on_the_screen_becomes_a_take_with_results(companion, qtb
         timeout=LONG_MS,
     )
     qtbot.waitUntil(lambda: companion.window.listener._model.rowCount() == 1, timeout=LONG_MS)
-    figures = companion.window.map_view._figures
-    assert figures.any_take
+    qtbot.waitUntil(lambda: companion.window.map_view._figures.any_take, timeout=LONG_MS)
 
 
 def test_deleted_take_comes_back_with_undo(companion, qtbot):

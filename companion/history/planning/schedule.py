@@ -42,6 +42,13 @@ _STAGE_SHARES = ((Stage.NOTES, 0.0), (Stage.TEMPO, 0.4), (Stage.SETTLING, 0.75))
 MOST_LEFT_OUT_SHARE = 1 / 3
 """Nobody is told to leave out more of a piece than this."""
 
+_MOST_NAMED = 3
+
+_SOONER = (
+    "To be known takes clean first tries on several days: "
+    "more time in the first days would let the last sections begin sooner."
+)
+
 _MANY_DAYS = 400
 
 
@@ -100,10 +107,14 @@ class Schedule:
         performance ahead.
     feasible
         Whether the work fits; True without a performance.
+    not_known
+        Names of the sections that are not known on the day of the performance although the work
+        fits, in the order of the piece: nobody knows a section in fewer days than clean first
+        tries need. Empty without a performance.
     says
         The same in one plain sentence.
     changes
-        What would help when it does not fit, each a plain sentence.
+        What would help when it does not fit, or not all is known, each a plain sentence.
     """
 
     days: tuple[ProjectedDay, ...]
@@ -112,6 +123,7 @@ class Schedule:
     hours_there: float | None
     feasible: bool
     says: str
+    not_known: tuple[str, ...] = ()
     changes: tuple[str, ...] = ()
 
 
@@ -123,15 +135,25 @@ def schedule(situation: Situation) -> Schedule:
     days = tuple(projection.next_day() for _ in range(count))
     needed = sum(hours_left(section) for section in situation.sections)
     there = _hours_there(situation)
+    dates = _dates(situation, days)
     feasible = there is None or needed <= there
+    not_known: tuple[str, ...] = ()
+    if feasible and situation.ahead is not None:
+        not_known = tuple(each.name for each in dates if each.known is None)
+    changes: tuple[str, ...] = ()
+    if there is not None and not feasible:
+        changes = _changes(situation, needed, there)
+    elif not_known:
+        changes = (_SOONER,)
     return Schedule(
         days=days,
-        sections=_dates(situation, days),
+        sections=dates,
         hours_needed=needed,
         hours_there=there,
         feasible=feasible,
-        says=_says(situation, needed, there),
-        changes=() if feasible or there is None else _changes(situation, needed, there),
+        says=_says(situation, needed, there, not_known),
+        not_known=not_known,
+        changes=changes,
     )
 
 
@@ -143,7 +165,9 @@ def _hours_there(situation: Situation) -> float | None:
     return (1.0 - _UPKEEP_SHARE) * minutes / 60.0
 
 
-def _says(situation: Situation, needed: float, there: float | None) -> str:
+def _says(
+    situation: Situation, needed: float, there: float | None, not_known: tuple[str, ...]
+) -> str:
     if not situation.sections:
         return "The piece has no sections yet."
     if needed == 0:
@@ -152,9 +176,20 @@ def _says(situation: Situation, needed: float, there: float | None) -> str:
     if there is None:
         return f"About {work} until everything is known."
     if needed <= there:
-        return f"About {work}, {hours_in_words(there)} for it before the run-throughs: it fits."
+        fits = f"About {work}, {hours_in_words(there)} for it before the run-throughs: it fits"
+        if not not_known:
+            return f"{fits}."
+        return f"{fits}, but {_which(not_known, len(situation.sections))} not known by the day."
     left = hours_in_words(there) if there > 0 else "no time"
     return f"About {work}, {left} left for it before the run-throughs: it does not fit."
+
+
+def _which(names: tuple[str, ...], section_count: int) -> str:
+    if len(names) == section_count:
+        return "the sections are" if section_count > 1 else f"{names[0]} is"
+    if len(names) > _MOST_NAMED:
+        return f"{len(names)} of {section_count} sections are"
+    return f"{joined(list(names))} {'is' if len(names) == 1 else 'are'}"
 
 
 def _changes(situation: Situation, needed: float, there: float) -> tuple[str, ...]:

@@ -56,6 +56,26 @@ def test_work_that_does_not_fit_is_said_with_what_to_change():
     assert any("teacher" in change for change in found.changes)
 
 
+def test_sections_that_are_not_known_by_the_day_are_named_although_the_work_fits():
+    sections = [a_section(name, rank, hours=1.0) for rank, name in enumerate("ABCD", 1)]
+    found = schedule(a_situation(*sections, minutes=30, performance=days(14)))
+    late = tuple(dates.name for dates in found.sections if dates.known is None)
+    assert found.feasible
+    assert found.not_known == late
+    assert 0 < len(late) < 4
+    assert "it fits, but " in found.says
+    assert all(name in found.says for name in late)
+    assert any("several days" in change for change in found.changes)
+
+
+def test_a_week_for_many_sections_fits_and_leaves_none_known():
+    sections = [a_section(f"S{rank}", rank, hours=0.5) for rank in range(1, 15)]
+    found = schedule(a_situation(*sections, minutes=120, performance=days(7)))
+    assert found.feasible
+    assert len(found.not_known) == 14
+    assert found.says.endswith("it fits, but the sections are not known by the day.")
+
+
 def test_nobody_is_told_to_leave_out_most_of_a_piece():
     found = schedule(a_situation(*eight(hours=9.0), performance=days(20)))
     assert not any("leave out" in change.lower() for change in found.changes)
