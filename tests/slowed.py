@@ -1,8 +1,12 @@
-"""A pytest plugin that slows one side of the program at random: waits in its threads, or in the window's.
+"""A pytest plugin that slows one side of the program at random, to find tests that rely on haste.
 
-A test that only passes because a thread is usually quick fails here, on a quiet machine, within one run.
+A test that reads what a thread is still working out passes on a quiet machine and fails once in a
+hundred runs. Slowed threads make it fail within a few runs::
 
-    pytest -p tests.slowed tests/desktop          # SLOWED=threads (as given) or SLOWED=window
+    pytest -p tests.slowed tests/desktop                   # the threads beside the window wait
+    SLOWED=window pytest -p tests.slowed tests/desktop     # the window waits, the threads go ahead
+
+``SLOWED_SEED`` draws other moments, ``SLOWED_ONE_IN`` is how many calls there are for each wait.
 """
 
 from __future__ import annotations
@@ -12,22 +16,25 @@ import random
 import sys
 import threading
 import time
+from types import FrameType
 
-SLOWED = os.environ.get("SLOWED", "threads")
-SEED = int(os.environ.get("SLOWED_SEED", "0"))
-ONE_CALL_IN = int(os.environ.get("SLOWED_ONE_IN", "200"))
-LONGEST_SECONDS = 0.05
-OWN = f"{os.sep}companion{os.sep}"
-draw = random.Random(SEED)
+LONGEST_WAIT_SECONDS = 0.05
+OWN_CODE = f"{os.sep}companion{os.sep}"
 
-
-def _now_and_then(frame, event, argument) -> None:
-    if event in ("call", "return") and OWN in frame.f_code.co_filename:
-        if draw.random() * ONE_CALL_IN < 1:
-            time.sleep(draw.random() * LONGEST_SECONDS)
+side = os.environ.get("SLOWED", "threads")
+calls_for_each_wait = int(os.environ.get("SLOWED_ONE_IN", "200" if side == "threads" else "4000"))
+draw = random.Random(int(os.environ.get("SLOWED_SEED", "0")))
 
 
-if SLOWED == "threads":
-    threading.setprofile(_now_and_then)
+def wait_now_and_then(frame: FrameType, event: str, _: object) -> None:
+    """Wait at some calls of our own code and at some returns from it."""
+    if event not in ("call", "return") or OWN_CODE not in frame.f_code.co_filename:
+        return
+    if draw.random() * calls_for_each_wait < 1.0:
+        time.sleep(draw.random() * LONGEST_WAIT_SECONDS)
+
+
+if side == "threads":
+    threading.setprofile(wait_now_and_then)
 else:
-    sys.setprofile(_now_and_then)
+    sys.setprofile(wait_now_and_then)
