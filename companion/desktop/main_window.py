@@ -42,6 +42,7 @@ from companion.desktop.passages.row import PassageRow
 from companion.desktop.piece_header import PieceHeader
 from companion.desktop.progress_line import ProgressLine
 from companion.desktop.score_view.score_view import ScoreView
+from companion.desktop.section_map.lanes_menu import LanesMenu
 from companion.desktop.section_map.map_view import SectionMapView
 from companion.desktop.tab_order import put_in_order
 
@@ -220,6 +221,7 @@ class MainWindow(QMainWindow):
         self.setCentralWidget(central)
 
     def _make_menus(self) -> None:
+        self.lanes_menu = LanesMenu(self)
         for menu_name in Menu:
             menu = self.menuBar().addMenu("&" + translated(menu_name.value))
             group = 0
@@ -230,6 +232,8 @@ class MainWindow(QMainWindow):
                     menu.addSeparator()
                 group = spec.group
                 menu.addAction(self.actions_by_id[spec.id])
+                if spec.id == "show_lanes":
+                    menu.addMenu(self.lanes_menu)
             menu.setToolTipsVisible(True)
         for spec in ACTIONS:
             if spec.map_only and spec.shortcut and not spec.shortcut.startswith("Alt+"):
@@ -257,7 +261,10 @@ class MainWindow(QMainWindow):
         self.actions_by_id["show_listener"].setChecked(True)
         self.actions_by_id["show_keyboard"].toggled.connect(self._keyboard_toggled)
         self.actions_by_id["show_lanes"].toggled.connect(self.map_view.show_lanes)
+        self.actions_by_id["show_lanes"].toggled.connect(self.lanes_menu.setEnabled)
         self.actions_by_id["show_lanes"].setChecked(True)
+        self.lanes_menu.hidden_changed.connect(self.map_view.hide_lanes)
+        self.map_view.lanes_menu_asked.connect(self.lanes_menu.popup)
         self.actions_by_id["show_tasks"].setChecked(True)
         self.actions_by_id["full_screen"].toggled.connect(self._full_screen)
         self.actions_by_id["quit"].triggered.connect(self.close)

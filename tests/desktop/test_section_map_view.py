@@ -6,13 +6,22 @@ from fractions import Fraction
 
 import pytest
 from PySide6.QtCore import QPoint, Qt
-from PySide6.QtGui import QFontMetricsF
+from PySide6.QtGui import QContextMenuEvent, QFontMetricsF
+from PySide6.QtWidgets import QWidget
 
 from companion.desktop import typography
 from companion.desktop.palette import DAY, NIGHT
 from companion.desktop.section_map.figures import MapFigures, MeasureFigures, SectionFigures
 from companion.desktop.section_map.lane_painting import _text_columns
-from companion.desktop.section_map.layout import Lane, MapLayout
+from companion.desktop.section_map.lanes_menu import LanesMenu
+from companion.desktop.section_map.layout import (
+    ERRORS,
+    LANE_PIXELS,
+    STRIP_PIXELS,
+    TAKE_LANES,
+    Lane,
+    MapLayout,
+)
 from companion.desktop.section_map.map_view import SectionMapView
 from companion.desktop.section_map.overlay import Leap, leap_path
 from companion.desktop.section_map.picture import MapPicture
@@ -238,6 +247,46 @@ def test_selection_survives_an_edit_that_keeps_the_section(view, measures, secti
     view.select("b")
     view.show_map(measures, section_map)
     assert view.selected.section_id == "b"
+
+
+def test_single_lanes_can_be_hidden_and_the_map_is_lower(view):
+    whole = view.geometry_now
+    view.hide_lanes(frozenset({Lane.WORK, Lane.TAKES, ERRORS}))
+    layout = view.geometry_now
+    assert whole.height_pixels - layout.height_pixels == 2 * LANE_PIXELS + STRIP_PIXELS
+    assert set(whole.lanes) - set(layout.lanes) == {Lane.WORK, Lane.TAKES}
+    foot = QPoint(round(layout.left) + 5, round(layout.height_pixels) - 3)
+    assert "Measure" not in view.words_at(foot)  # no errors of a measure are told there
+    view.grab()
+    view.hide_lanes(frozenset())
+    assert view.geometry_now == whole
+
+
+def test_map_without_any_lane_of_takes_is_drawn_before_and_after_the_first_take(view):
+    view.hide_lanes(frozenset(TAKE_LANES))
+    view.grab()
+    view.show_figures(MapFigures())
+    assert not view.grab().isNull()
+
+
+def test_names_of_the_lanes_have_a_menu_of_their_own(view, qtbot):
+    name = QPoint(30, round(view.geometry_now.lane_top(Lane.ACCURACY) + 5))
+    event = QContextMenuEvent(QContextMenuEvent.Reason.Mouse, name, view.mapToGlobal(name))
+    with qtbot.waitSignal(view.lanes_menu_asked), qtbot.assertNotEmitted(view.menu_asked):
+        view.contextMenuEvent(event)
+
+
+def test_menu_of_the_lanes_tells_one_change_at_a_time_and_brings_all_back(qtbot):
+    window = QWidget()
+    qtbot.addWidget(window)
+    menu, told = LanesMenu(window), []
+    menu.hidden_changed.connect(told.append)
+    menu.hide_lanes(frozenset({Lane.TEMPO, ERRORS, "no lane"}))
+    assert told == [frozenset({Lane.TEMPO, ERRORS})]
+    everything = menu.actions()[-1]
+    everything.trigger()
+    assert told[1:] == [frozenset()]
+    assert not everything.isEnabled()
 
 
 def test_hidden_lanes_leave_the_band(view, qtbot):

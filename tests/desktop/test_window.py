@@ -281,6 +281,7 @@ def test_window_looks_the_same_at_the_next_start(program, own_score, places, qtb
     first.window.resize(900, 611)  # the offscreen platform has a screen of 800 by 800
     action(first, "show_keyboard").setChecked(True)
     action(first, "show_lanes").setChecked(False)
+    first.window.lanes_menu.hide_lanes(frozenset({"takes", "errors"}))
     action(first, "theme_night").trigger()
     action(first, "page_days").trigger()
     title = first.stand.piece.title
@@ -296,6 +297,7 @@ def test_window_looks_the_same_at_the_next_start(program, own_score, places, qtb
     assert second.window.height() == 611
     assert action(second, "show_keyboard").isChecked()
     assert not action(second, "show_lanes").isChecked()
+    assert second.window.lanes_menu.hidden == {"takes", "errors"}
     assert second.window.page == "page_days"
     assert second.window.map_view._colours.dark
     qtbot.waitUntil(lambda: not second.opening.loading, timeout=LONG_MS)

@@ -23,7 +23,6 @@ from companion.desktop.section_map.layout import (
     LANE_PIXELS,
     MARGIN_PIXELS,
     STRIP_PIXELS,
-    TAKE_LANES,
     Lane,
 )
 from companion.desktop.section_map.picture import MapPicture
@@ -75,16 +74,19 @@ def lane_steps(painter: QPainter, picture: MapPicture) -> Iterator[None]:
     if Lane.KEYS in layout.lanes:
         _paint_keys(painter, picture, right)
     yield
-    for section in layout.leaves:
-        _paint_work(painter, picture, section)
-        yield
+    if Lane.WORK in layout.lanes:
+        for section in layout.leaves:
+            _paint_work(painter, picture, section)
+            yield
+    if not layout.take_lanes:
+        return
     if not picture.figures.any_take:
         _paint_nothing_played(painter, picture, right)
         return
     columns = _text_columns(picture, QFontMetricsF(small))
     for section in layout.leaves:
         left, end = layout.x_at(section.start), layout.x_at(section.end)
-        for lane in TAKE_LANES:
+        for lane in layout.take_lanes:
             cell = QRectF(left + 4, layout.lane_top(lane), max(0.0, end - left - 8), LANE_PIXELS)
             painter.setFont(small)
             _paint_cell(painter, picture, section, cell, lane, columns.get(lane, 0.0))
@@ -121,9 +123,9 @@ def _paint_nothing_played(painter: QPainter, picture: MapPicture, right: float) 
     painter.setFont(typography.serif(typography.SERIF_POINTS, italic=True))
     rect = QRectF(
         layout.left,
-        layout.lane_top(Lane.ACCURACY),
+        layout.lane_top(layout.take_lanes[0]),
         right - layout.left,
-        LANE_PIXELS * len(TAKE_LANES),
+        LANE_PIXELS * len(layout.take_lanes),
     )
     painter.fillRect(rect, QColor(palette.paper))
     painter.setPen(QPen(QColor(palette.hairline), 1))

@@ -43,6 +43,9 @@ class Lane(StrEnum):
 USUAL_LANES: tuple[Lane, ...] = tuple(lane for lane in Lane if lane is not Lane.KEYS)
 """Those that are always there; the key plan comes with the numerals under the score."""
 
+DEPTH, ERRORS = "known since", "errors"
+"""Names of the two that are no plain rows: the lane of depths, and the strip of errors."""
+
 TAKE_LANES: tuple[Lane, ...] = (Lane.ACCURACY, Lane.TEMPO, Lane.LAST_PLAYED, Lane.TAKES)
 """Those that are empty before anything was played."""
 
@@ -75,8 +78,8 @@ class MapLayout:
         The rows under the band.
     task_rows
         How many rows the tasks need, between band and lanes.
-    with_depth
-        Whether there is a lane of depths under the others.
+    with_depth, with_errors
+        Whether there is a lane of depths under the others, and a strip of errors at the foot.
     """
 
     measures: tuple[Measure, ...]
@@ -86,6 +89,7 @@ class MapLayout:
     lanes: tuple[Lane, ...] = USUAL_LANES
     task_rows: int = 0
     with_depth: bool = False
+    with_errors: bool = True
 
     @property
     def left(self) -> float:
@@ -170,6 +174,11 @@ class MapLayout:
         return self.lanes_top + self.lanes.index(lane) * LANE_PIXELS
 
     @property
+    def take_lanes(self) -> tuple[Lane, ...]:
+        """The lanes here that are empty before anything was played."""
+        return tuple(lane for lane in self.lanes if lane in TAKE_LANES)
+
+    @property
     def depth_top(self) -> float:
         """Upper edge of the lane of depths."""
         return self.lanes_top + len(self.lanes) * LANE_PIXELS + GAP_PIXELS / 2
@@ -185,11 +194,16 @@ class MapLayout:
         return self.depth_top + (self.depth_pixels + GAP_PIXELS if self.depth_pixels else 0)
 
     @property
+    def strip_pixels(self) -> float:
+        """Height of the strip of errors; 0 without one."""
+        return STRIP_PIXELS if self.with_errors and self.with_lanes else 0
+
+    @property
     def height_pixels(self) -> float:
         """Height that the whole drawing needs."""
         if not self.with_lanes:
             return self.band_top + BAND_PIXELS + GAP_PIXELS
-        return self.strip_top + STRIP_PIXELS + GAP_PIXELS
+        return self.strip_top + self.strip_pixels + GAP_PIXELS
 
     def rect_of(self, section: Section, row: MapRow) -> QRectF:
         """Rectangle of a section in its row."""

@@ -28,7 +28,7 @@ from companion.desktop import tips
 from companion.desktop.section_map import walking
 from companion.desktop.section_map.drawing import MapDrawing
 from companion.desktop.section_map.figures import KeyFigures, MapFigures, WorkFigures
-from companion.desktop.section_map.layout import USUAL_LANES, Lane, MapLayout
+from companion.desktop.section_map.layout import DEPTH, ERRORS, USUAL_LANES, Lane, MapLayout
 from companion.desktop.section_map.name_edit import NameEdit
 from companion.desktop.section_map.overlay import Leap, Overlay, ShownStretch
 from companion.desktop.section_map.picture import MapPicture
@@ -60,8 +60,8 @@ class SectionMapView(QWidget):
         Section id and the new name.
     sheet_asked(str)
         Section id: open its sheet.
-    menu_asked(QPoint)
-        Global point for the context menu of the selected section.
+    menu_asked(QPoint), lanes_menu_asked(QPoint)
+        Global point for the context menu of the selected section, and for that of the lanes.
     task_chosen(str), task_opened(str)
         Task id: it was clicked or reached by the arrow keys; all about it shall be shown.
     """
@@ -74,6 +74,7 @@ class SectionMapView(QWidget):
     renamed = Signal(str, str)
     sheet_asked = Signal(str)
     menu_asked = Signal(QPoint)
+    lanes_menu_asked = Signal(QPoint)
     task_chosen = Signal(str)
     task_opened = Signal(str)
 
@@ -85,7 +86,8 @@ class SectionMapView(QWidget):
         self._figures = MapFigures()
         self._definitions: dict[Lane, str] = {}
         self._with_lanes = True
-        self._lanes = USUAL_LANES
+        self._with_keys = False
+        self._hidden: frozenset[str] = frozenset()
         self._work: tuple[WorkFigures, ...] = ()
         self._keys: tuple[KeyFigures, ...] = ()
         self._selected_id: str | None = None
@@ -132,9 +134,8 @@ class SectionMapView(QWidget):
     def show_keys(self, keys: tuple[KeyFigures, ...] | None) -> None:
         """Show the key plan in a lane of its own; None takes the lane away."""
         self._keys = keys or ()
-        lanes = USUAL_LANES if keys is None else (Lane.KEYS, *USUAL_LANES)
-        if lanes != self._lanes:
-            self._lanes = lanes
+        if self._with_keys != (keys is not None):
+            self._with_keys = keys is not None
             self._rebuild()
         self.show_figures(self._figures)
 
@@ -171,6 +172,11 @@ class SectionMapView(QWidget):
     def show_lanes(self, shown: bool) -> None:
         """Show or hide everything below the band."""
         self._with_lanes = shown
+        self._rebuild()
+
+    def hide_lanes(self, names: frozenset[str]) -> None:
+        """Hide these lanes (:class:`Lane`, ``DEPTH`` or ``ERRORS``) and no others."""
+        self._hidden = names
         self._rebuild()
 
     def show_definitions(self, definitions: dict[Lane, str]) -> None:
@@ -345,7 +351,12 @@ class SectionMapView(QWidget):
         """Choose what lies under the pointer and ask for its menu."""
         if not self._measures:
             return
-        if event.reason() is QContextMenuEvent.Reason.Mouse:
+        by_mouse = event.reason() is QContextMenuEvent.Reason.Mouse
+        layout = self._layout
+        if by_mouse and event.pos().x() < layout.left and event.pos().y() >= layout.tasks_top:
+            self.lanes_menu_asked.emit(event.globalPos())
+            return
+        if by_mouse:
             self._choose_at(event.pos().x(), event.pos().y())
         self.menu_asked.emit(event.globalPos())
 
@@ -413,14 +424,16 @@ class SectionMapView(QWidget):
 
     def _rebuild(self, *, calmly: bool = False) -> None:
         before = self._layout.height_pixels
+        rows = (Lane.KEYS, *USUAL_LANES) if self._with_keys else USUAL_LANES
         self._layout = MapLayout(
             self._measures,
             self._section_map,
             float(self.width()),
             self._with_lanes,
-            self._lanes,
+            tuple(lane for lane in rows if lane not in self._hidden),
             len(self._tasks.rows),
-            self._figures.depth is not None,
+            self._figures.depth is not None and DEPTH not in self._hidden,
+            ERRORS not in self._hidden,
         )
         if self._layout.height_pixels != before:
             self.updateGeometry()

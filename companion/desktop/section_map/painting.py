@@ -43,9 +43,10 @@ def map_steps(painter: QPainter, picture: MapPicture) -> Iterator[None]:
         picture.tasks.paint(painter, picture.layout, picture.palette)
         yield
         yield from lane_steps(painter, picture)
-        if picture.figures.depth is not None:
+        if picture.figures.depth is not None and picture.layout.with_depth:
             yield from picture.figures.depth.steps(painter, picture.layout, picture.palette)
-        yield from strip_steps(painter, picture)
+        if picture.layout.with_errors:
+            yield from strip_steps(painter, picture)
 
 
 def _paint_selection_column(painter: QPainter, picture: MapPicture) -> None:

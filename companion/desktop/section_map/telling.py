@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from companion.desktop.section_map import wording
-from companion.desktop.section_map.layout import LANE_PIXELS, STRIP_PIXELS, Lane, MapLayout
+from companion.desktop.section_map.layout import LANE_PIXELS, Lane, MapLayout
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -46,7 +46,7 @@ class MapTeller:
             lanes = [lane for lane in layout.lanes if 0 <= y - layout.lane_top(lane) < LANE_PIXELS]
             if lanes:
                 return self.definitions.get(lanes[0], "")
-        if layout.with_lanes and layout.strip_top <= y < layout.strip_top + STRIP_PIXELS:
+        if 0 <= y - layout.strip_top < layout.strip_pixels:
             measure = layout.measures[layout.measure_at(x)]
             found = [f for f in self.figures.measures if f.measure_index == measure.index]
             return wording.measure_sentence(measure, found[0] if found else None)

@@ -75,6 +75,7 @@ class ViewWiring(QObject):
             "listener": window.actions_by_id["show_listener"].isChecked(),
             "keyboard": window.actions_by_id["show_keyboard"].isChecked(),
             "lanes": window.actions_by_id["show_lanes"].isChecked(),
+            "hidden_lanes": sorted(window.lanes_menu.hidden),
             "groups": window.actions_by_id["show_groups"].isChecked(),
             "harmony": window.actions_by_id["show_harmony"].isChecked(),
             "tasks": window.actions_by_id["show_tasks"].isChecked(),
@@ -111,6 +112,7 @@ class ViewWiring(QObject):
             "section_sheet",
         ):
             actions[name].toggled.connect(self._timer_started)
+        self._window.lanes_menu.hidden_changed.connect(self._timer_started)
         self._window.page_shown.connect(self._timer_started)
 
     def _restore(self) -> None:
@@ -138,6 +140,8 @@ class ViewWiring(QObject):
         ):
             if isinstance(state.get(key), bool):
                 window.actions_by_id[name].setChecked(state[key])
+        if isinstance(state.get("hidden_lanes"), list):
+            window.lanes_menu.hide_lanes(frozenset(map(str, state["hidden_lanes"])))
         if isinstance(state.get("splitter"), str):
             window.splitter.restoreState(_as_bytes(state["splitter"]))
         if state.get("page") in PAGE_ACTIONS:
