@@ -161,11 +161,14 @@ def test_time_is_kept_with_the_piece_and_can_be_undone(companion, page, qtbot):
 
 
 def test_discomfort_ends_the_plan_of_the_day_until_it_was_a_mistake(companion, page, qtbot):
-    page.discomfort_noted.emit()
+    companion.window.actions_by_id["page_today"].trigger()
+    page._hurts.click()
     qtbot.waitUntil(lambda: not page.content.turns, timeout=LONG_MS)
     assert page.content.headline == "You noted discomfort: nothing more today."
-    companion.window.messages._button.click()
+    assert page._hurts.isHidden()
+    page._mistake.click()
     qtbot.waitUntil(lambda: bool(page.content.turns), timeout=LONG_MS)
+    assert page._mistake.isHidden()
 
 
 def test_opening_a_turn_shows_its_place(companion, page):

@@ -75,6 +75,8 @@ class TodayContent:
         Sentences on breaks, rising hours, discomfort.
     waiting
         Whether the plan is still being made.
+    stopped
+        Whether discomfort was noted today.
     """
 
     title: str = ""
@@ -88,3 +90,4 @@ class TodayContent:
     spots: tuple[SpotLine, ...] = ()
     care: tuple[str, ...] = ()
     waiting: bool = False
+    stopped: bool = False

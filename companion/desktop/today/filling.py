@@ -68,6 +68,7 @@ def today_content(
         outlook=" ".join((today.schedule.says, *today.schedule.changes)),
         spots=spots,
         care=care,
+        stopped=today.situation.discomfort,
     )
 
 

@@ -43,8 +43,10 @@ class TodayPage(QWidget):
         The pianist says that a turn away from the keyboard is done (id).
     spot_opened(int), spot_removed(int)
         Show a marked spot, take its mark away (index of its measure).
-    time_asked(), calendar_asked(), discomfort_noted(), print_asked()
-        Set time and days off; export the days; something hurts; print the plan.
+    time_asked(), calendar_asked(), print_asked()
+        Set time and days off; export the days; print the plan.
+    discomfort_noted(), discomfort_taken_back()
+        Something hurts; that was a mistake.
     """
 
     turn_chosen = Signal(str)
@@ -55,6 +57,7 @@ class TodayPage(QWidget):
     time_asked = Signal()
     calendar_asked = Signal()
     discomfort_noted = Signal()
+    discomfort_taken_back = Signal()
     print_asked = Signal()
 
     def __init__(self, palette: Palette, parent: QWidget | None = None) -> None:
@@ -94,6 +97,11 @@ class TodayPage(QWidget):
             tr("Something h&urts"),
             tr("Stop for today: the plan ends here, and the day is noted"),
             self.discomfort_noted.emit,
+        )
+        self._mistake = self._button(
+            tr("That was a &mistake"),
+            tr("Nothing hurts: take the note back, and the plan of today goes on"),
+            self.discomfort_taken_back.emit,
         )
         self._outlook = forms.small()
         self._care = forms.small()
@@ -207,6 +215,7 @@ class TodayPage(QWidget):
         care.setSpacing(_GAP_PIXELS)
         care.addWidget(self._care, 1)
         care.addWidget(self._hurts, 0, Qt.AlignmentFlag.AlignTop)
+        care.addWidget(self._mistake, 0, Qt.AlignmentFlag.AlignTop)
         column.addLayout(care)
         column.addStretch(1)
         return forms.scrolled(sheet, tr("Today"))
@@ -306,6 +315,8 @@ class TodayPage(QWidget):
         self._go.setEnabled(line is not None)
         self._done.setEnabled(line is not None and line.by_hand and not line.done)
         self._print.setEnabled(bool(self._content.turns))
+        self._hurts.setVisible(not self._content.stopped)
+        self._mistake.setVisible(self._content.stopped)
         for button in (self._show_spot, self._remove_spot):
             button.setEnabled(self._chosen_spot() is not None)
 

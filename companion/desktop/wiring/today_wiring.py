@@ -168,6 +168,7 @@ class TodayWiring(QObject):
         page.calendar_asked.connect(self._ask_for_calendar)
         page.time_asked.connect(self._ask_for_time)
         page.discomfort_noted.connect(self._note_discomfort)
+        page.discomfort_taken_back.connect(self._take_discomfort_back)
         self._show()
 
     # -- planning --------------------------------------------------------------------------------
@@ -389,9 +390,7 @@ class TodayWiring(QObject):
 
     def _note_discomfort(self) -> None:
         self._stand.add_entry(discomfort_entry(datetime.now(UTC), self._calendar.zone))
-        self._window.messages.show_message(
-            tr(STOPPED_FOR_TODAY), Tone.CALM, tr("That was a mistake"), self._take_discomfort_back
-        )
+        self._window.messages.show_message(tr(STOPPED_FOR_TODAY), Tone.CALM)
 
     def _take_discomfort_back(self) -> None:
         zone = self._calendar.zone
