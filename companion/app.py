@@ -432,7 +432,7 @@ class Companion(QObject):
         # by its name: a score must not wait for the part of the window that knows packets
         if not path.lower().endswith(PACKET_ENDING):
             return False
-        self.further.packets.open_path(path)
+        self.further.packets.opening.open_path(path)
         return True
 
     def _takes_dropped(self, paths: list[str]) -> None:

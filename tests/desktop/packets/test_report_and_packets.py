@@ -212,7 +212,9 @@ def test_a_report_is_shown_saved_and_printed(companion, qtbot, tmp_path):
 def test_a_lesson_goes_out_and_its_successor_comes_in_and_can_be_undone(companion, qtbot, tmp_path):
     path = tmp_path / "a.lesson"
     packets = companion.further.packets
-    packets.write_lesson(path, LessonAsked(name="Adelheid", remarks="Slowly.", with_date=True))
+    packets.handing_out.write_lesson(
+        path, LessonAsked(name="Adelheid", remarks="Slowly.", with_date=True)
+    )
     written(companion, qtbot, path)
     lesson = read_packet(path)
     assert isinstance(lesson, LessonPacket)
@@ -221,12 +223,15 @@ def test_a_lesson_goes_out_and_its_successor_comes_in_and_can_be_undone(companio
     other = rename(before, before.top_level[0].section_id, "Opening")
     write_packet(path, replace(lesson, packet_id="next", section_map=other))
     companion.shelf.open_path(str(path))  # as from the dialog, the command line, or dropped
+    companion.shelf.open_path(str(path))  # waits until the first one is answered
     sheet = sheet_of(qtbot, LessonInSheet)
     sheet.boxes["sections"].setChecked(True)
     sheet.accept()
     assert companion.stand.section_map == other
     companion.stand.undo()
     assert companion.stand.section_map == before
+    sheet_of(qtbot, LessonInSheet).reject()
+    assert not packets.opening.is_opening
 
 
 def test_a_packet_that_cannot_be_used_is_told_and_nothing_changes(companion, qtbot, tmp_path):
@@ -240,11 +245,11 @@ def test_a_packet_that_cannot_be_used_is_told_and_nothing_changes(companion, qtb
 def test_a_packet_that_was_stopped_does_not_keep_the_next_one_waiting(companion, qtbot, tmp_path):
     path = tmp_path / "a.lesson"
     write_packet(path, some_results())
-    packets = companion.further.packets
-    packets.open_path(str(path))
+    opening = companion.further.packets.opening
+    opening.open_path(str(path))
     companion.window.progress.cancel_asked.emit()
-    qtbot.waitUntil(lambda: not packets.is_opening, timeout=LONG_MS)
-    packets.open_path(str(path))
+    qtbot.waitUntil(lambda: not opening.is_opening, timeout=LONG_MS)
+    opening.open_path(str(path))
     sheet_of(qtbot, StudioDialog).close()
 
 
@@ -252,7 +257,7 @@ def test_results_come_into_the_studio_with_takes_that_can_be_saved(companion, qt
     history, packets = companion.stand.history, companion.further.packets
     history.save_take(a_take(new_id(), piece_id=companion.stand.piece.piece_id, started_at=NOW))
     path = tmp_path / "back.lesson"
-    packets.write_results(
+    packets.sending_back.write_results(
         path, ResultsAsked(name="Juno", letter="", from_day=None, with_takes=True)
     )
     written(companion, qtbot, path)
@@ -268,11 +273,11 @@ def test_results_come_into_the_studio_with_takes_that_can_be_saved(companion, qt
     qtbot.waitUntil(lambda: len(studio.rows) == 2, timeout=LONG_MS)
     row = studio.rows[0]
     assert (row.student.name, row.piece.title) == ("Juno", companion.stand.piece.title)
-    report = packets.show_report(row)
+    report = packets.studio.show_report(row)
     assert report.pages.preview.page_count == 1
     report.close()
     studio.close()
-    packets.save_takes(read_packet(path), tmp_path / "takes")
+    packets.receiving.save_takes(read_packet(path), tmp_path / "takes")
     assert read_take(next((tmp_path / "takes").iterdir())).note_count == 4
 
 
