@@ -7,8 +7,10 @@ from datetime import UTC, datetime, timedelta
 
 import icalendar
 import pytest
+from PySide6.QtWidgets import QHeaderView
 
 from companion.demo.takes import as_take, demo_takes
+from companion.desktop.days.tables import ROW_PIXELS
 from companion.desktop.palette import DAY
 from companion.desktop.today.content import TodayContent, TurnLine
 from companion.desktop.today.page import TodayPage
@@ -82,6 +84,19 @@ def test_the_chosen_turn_stays_chosen_when_the_plan_is_shown_anew(alone):
     alone.choose_turn("turn 3")
     alone.show_content(replace(CONTENT, minutes_left=4, next_id=None))
     assert alone.chosen_turn.turn_id == "turn 3"
+
+
+def test_long_reasons_have_a_second_line_where_the_page_is_narrow(alone):
+    long = "Slowly, and each hand by itself, until nothing has to be thought of any more."
+    alone.show_content(replace(CONTENT, turns=(turn(1, why=long), turn(2, why="Due."))))
+    alone.resize(600, 700)
+    alone.show()
+    heights = [alone._view.rowHeight(row) for row in range(2)]
+    assert heights[0] > heights[1] == ROW_PIXELS
+    header = alone._view.horizontalHeader()
+    header.setSectionResizeMode(Column.WHY, QHeaderView.ResizeMode.Fixed)
+    header.resizeSection(Column.WHY, 2000)  # as in a wide window
+    assert alone._view.rowHeight(0) == ROW_PIXELS
 
 
 def test_an_empty_day_says_so(alone):

@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
 )
 
 from companion.desktop import forms, tips, typography
-from companion.desktop.days.tables import fit_rows, plain_table
+from companion.desktop.days.tables import fit_rows, plain_table, wrap_lines
 from companion.desktop.palette import Palette
 from companion.desktop.today.content import TodayContent, TurnLine
 from companion.desktop.today.table import Column, TurnTableModel, day_rows, days_model
@@ -140,7 +140,7 @@ class TodayPage(QWidget):
         self._headline.setText(content.headline)
         self._minutes.setText(minutes_text(content.minutes_planned, content.minutes_left))
         self._turns.show_lines(content.turns, content.next_id)
-        fit_rows(self._view, _MOST_TURNS)
+        self._fit_turns()
         self._empty.setText(
             tr("The plan is being made.") if content.waiting else tr("Nothing to practise today.")
         )
@@ -230,7 +230,16 @@ class TodayPage(QWidget):
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header.setSectionResizeMode(Column.WHY, QHeaderView.ResizeMode.Stretch)
         header.setMinimumSectionSize(24)
+        header.sectionResized.connect(self._column_resized)
         return view
+
+    def _column_resized(self, column: int, _before: int, _now: int) -> None:
+        if column == Column.WHY:
+            self._fit_turns()
+
+    def _fit_turns(self) -> None:
+        wrap_lines(self._view, Column.WHY)
+        fit_rows(self._view, _MOST_TURNS)
 
     def _make_days_view(self) -> QTableView:
         view = plain_table(tr("The days to the performance"))
