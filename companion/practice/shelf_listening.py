@@ -30,12 +30,8 @@ from companion.listening.recognition.piece_index import (
     ShelfIndex,
     index_piece,
 )
-from companion.listening.recognition.recognise import (
-    PieceGuess,
-    PlayedStretch,
-    Recogniser,
-    stretches_of_take,
-)
+from companion.listening.recognition.recognise import PieceGuess, Recogniser
+from companion.listening.recognition.whole_takes import PlayedStretch, stretches_of_take
 from companion.practice.kept import kept_score
 from companion.progress import Progress, Report, no_report
 from companion.score.cache import ScoreCache

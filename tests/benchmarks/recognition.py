@@ -31,7 +31,8 @@ from companion.demo.pianist import SimulatedPianist
 from companion.demo.skill import FIRST_READING, FLAWLESS
 from companion.listening.notes import Hands, HeardNote, ScoreNote
 from companion.listening.recognition.piece_index import ShelfIndex, build_index, index_piece
-from companion.listening.recognition.recognise import Recogniser, recognise_take
+from companion.listening.recognition.recognise import Recogniser
+from companion.listening.recognition.whole_takes import recognise_take
 from companion.resources import sample_scores_folder
 from companion.score.model import Hand
 from companion.score.reading.reader import read_score

@@ -10,7 +10,7 @@ from companion.errors import Cancelled
 from companion.history.edits import MoveTake
 from companion.history.model import Take
 from companion.listening.notes import HeardNote
-from companion.listening.recognition.recognise import ShelfIndex, build_index
+from companion.listening.recognition.piece_index import ShelfIndex, build_index
 from companion.practice.kept import LOADED_SCORE, LoadedScore, score_key
 from companion.practice.opening import ReadScore
 from companion.practice.shelf_listening import (

@@ -11,15 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.listening.notes import Hands, HeardNote, ScoreNote
-from companion.listening.recognition.recognise import (
-    PieceGuess,
-    Recogniser,
-    ShelfIndex,
-    build_index,
-    index_piece,
-    recognise_take,
-    stretches_of_take,
-)
+from companion.listening.recognition.piece_index import ShelfIndex, build_index, index_piece
+from companion.listening.recognition.recognise import PieceGuess, Recogniser
+from companion.listening.recognition.whole_takes import recognise_take, stretches_of_take
 from companion.score.model import Hand
 from tests.unit.listening.invented_pieces import SCALE, invented_piece, play
 

@@ -6,12 +6,9 @@ from random import Random
 import pytest
 
 from companion.listening.notes import HeardNote, ScoreNote
-from companion.listening.recognition.recognise import (
-    Recogniser,
-    build_index,
-    recognise_take,
-    stretches_of_take,
-)
+from companion.listening.recognition.piece_index import build_index
+from companion.listening.recognition.recognise import Recogniser
+from companion.listening.recognition.whole_takes import recognise_take, stretches_of_take
 from tests.unit.listening.invented_pieces import invented_piece, play
 
 
