@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
-from companion.desktop.report.paper import lay_out
+from companion.desktop.report.paper.layout import lay_out
 from companion.desktop.report.preview import Preview
 from companion.practice.report.values import ReportValues
 

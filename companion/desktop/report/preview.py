@@ -9,7 +9,7 @@ from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from companion.desktop.palette import DAY
-from companion.desktop.report.paper import PAGE_HEIGHT, PAGE_WIDTH, Draw, draw_page
+from companion.desktop.report.paper.pages import PAGE_HEIGHT, PAGE_WIDTH, Draw, draw_page
 
 _USUAL = QSize(440, 620)
 _EDGE = 6

@@ -8,7 +8,8 @@ from pathlib import Path
 from PySide6.QtCore import QMarginsF
 from PySide6.QtGui import QPagedPaintDevice, QPageLayout, QPageSize, QPainter, QPdfWriter
 
-from companion.desktop.report.paper import Draw, draw_page, lay_out
+from companion.desktop.report.paper.layout import lay_out
+from companion.desktop.report.paper.pages import Draw, draw_page
 from companion.practice.report.values import ReportValues
 from companion.practice.report.writing import ReportNotWritten
 from companion.whole_file import whole_file

@@ -163,7 +163,7 @@ class ReportWiring(QObject):
 
     def print_report(self, printer: QPrinter, report: ReportValues) -> None:
         """Print the report on a printer."""
-        from companion.desktop.report.paper import lay_out
+        from companion.desktop.report.paper.layout import lay_out
         from companion.desktop.report.printing import print_pages
 
         printer.setFullPage(True)

@@ -22,7 +22,8 @@ from companion.desktop.packets.studio_dialog import StudioDialog
 from companion.desktop.packets.studio_model import Column, StudioModel
 from companion.desktop.packets.studio_printing import studio_document
 from companion.desktop.palette import DAY
-from companion.desktop.report.paper import PAGE_HEIGHT, draw_page, lay_out
+from companion.desktop.report.paper.layout import lay_out
+from companion.desktop.report.paper.pages import PAGE_HEIGHT, draw_page
 from companion.desktop.report.printing import write_pdf
 from companion.history.model import new_id
 from companion.midi.files import read_take
