@@ -28,7 +28,8 @@ draw = random.Random(int(os.environ.get("SLOWED_SEED", "0")))
 
 def wait_now_and_then(frame: FrameType, event: str, _: object) -> None:
     """Wait at some calls of our own code and at some returns from it."""
-    if event not in ("call", "return") or OWN_CODE not in frame.f_code.co_filename:
+    file = frame.f_code.co_filename or ""  # None while Python ends
+    if event not in ("call", "return") or OWN_CODE not in file:
         return
     if draw.random() * calls_for_each_wait < 1.0:
         time.sleep(draw.random() * LONGEST_WAIT_SECONDS)
