@@ -84,6 +84,26 @@ class AnnotateTake:
 
 
 @dataclass(frozen=True, slots=True)
+class MarkMemory:
+    """Note takes as played from memory or, with ``from_memory`` False, with the score.
+
+    Only of takes that were noted otherwise, so that undoing it leaves the others alone.
+    """
+
+    take_ids: tuple[str, ...]
+    from_memory: bool
+
+    @property
+    def text(self) -> str:
+        """What the edit does, for the menu."""
+        return "Take played from memory" if self.from_memory else "Take played with the score"
+
+    def inverse(self) -> MarkMemory:
+        """Return the edit that undoes this one."""
+        return replace(self, from_memory=not self.from_memory)
+
+
+@dataclass(frozen=True, slots=True)
 class MoveTake:
     """File a take with another piece, or with none."""
 
@@ -224,6 +244,7 @@ Edit = (
     | RestoreTakes
     | RenameTake
     | AnnotateTake
+    | MarkMemory
     | MoveTake
     | ChangeSectionMap
     | ChangeDocument

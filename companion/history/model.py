@@ -101,6 +101,8 @@ class Take:
         Fingerprint of the notes, so that the same recording is not imported twice.
     deleted_at
         When the pianist threw it away; it is kept until the bin is emptied.
+    from_memory
+        Whether it was played without the score; otherwise with it, as far as anybody knows.
     """
 
     take_id: str
@@ -117,6 +119,7 @@ class Take:
     events: tuple[RawEvent, ...] = field(default=(), repr=False)
     content_hash: str = ""
     deleted_at: datetime | None = None
+    from_memory: bool = False
 
     @property
     def ended_at(self) -> datetime:

@@ -81,6 +81,7 @@ class _Playing:
     open_take: OpenTake | None
     heard: list[HeardNote]
     fingerprint: Fingerprint
+    from_memory: bool
     followed: int = 0
 
 
@@ -126,6 +127,7 @@ class Sitting:
         self._piece_id: str | None = None
         self._follower: Future[Follows] | None = None
         self._in_memory: list[Take] = []
+        self._from_memory = False
         self._follow_until_seconds = math.inf
 
     @property
@@ -145,6 +147,15 @@ class Sitting:
     def set_zone(self, zone: str) -> None:
         """Note this time zone (its IANA name) with the takes that begin from now on."""
         self._zone = zone
+
+    def set_from_memory(self, from_memory: bool) -> None:
+        """Note takes as played from memory from now on, or no longer.
+
+        A take is one from memory when this held through the whole of it.
+        """
+        self._from_memory = from_memory
+        if self._playing is not None and not from_memory:
+            self._playing.from_memory = False
 
     def put_on_stand(
         self, piece_id: str | None, make_follower: Callable[[], Follows] | None = None
@@ -237,6 +248,7 @@ class Sitting:
             open_take=self._journal.begin_take(take) if self._journal else None,
             heard=[],
             fingerprint=Fingerprint(),
+            from_memory=self._from_memory,
         )
         self._events.on_take_begun(take)
 
@@ -282,6 +294,7 @@ class Sitting:
             note_count=ended.note_count,
             events=tuple(playing.events),
             content_hash=str(playing.fingerprint),
+            from_memory=playing.from_memory,
         )
         if playing.open_take is not None:
             playing.open_take.finish(take)

@@ -100,7 +100,7 @@ def played_stretches(
     """
     rows = connection.execute(
         """
-        SELECT take_id, started_at, zone, records
+        SELECT take_id, started_at, zone, from_memory, records
         FROM takes JOIN attempts USING (take_id)
         WHERE piece_id = ? AND deleted_at IS NULL AND basis = ?
         ORDER BY started_at, take_id
@@ -109,10 +109,10 @@ def played_stretches(
     ).fetchall()
     if not rows:
         return {}
-    take_ids, started, zones, packed = zip(*rows, strict=True)
+    take_ids, started, zones, memory, packed = zip(*rows, strict=True)
     # moments are kept in UTC with microseconds; numpy reads them without their zone
     moments = np.array([text[:26] for text in started], dtype="datetime64[us]").astype(np.int64)
-    takes = TakeColumns(take_ids, moments, zones)
+    takes = TakeColumns(take_ids, moments, zones, np.array(memory, dtype=np.bool_))
     records = np.frombuffer(b"".join(packed), dtype=RECORD)
     take_of = np.repeat(np.arange(len(rows)), [len(each) // RECORD.itemsize for each in packed])
     stretch_of = np.ascontiguousarray(records["stretch"])
@@ -157,7 +157,7 @@ def touched_sections(
     """Return which take touched which of these stretches, takes in rising order."""
     rows = connection.execute(
         """
-        SELECT take_id, started_at, zone, duration_seconds, records
+        SELECT take_id, started_at, zone, duration_seconds, from_memory, records
         FROM takes JOIN attempts USING (take_id)
         WHERE piece_id = ? AND deleted_at IS NULL AND basis = ?
         ORDER BY started_at, take_id
@@ -166,8 +166,8 @@ def touched_sections(
     ).fetchall()
     take_ids = [row[0] for row in rows]
     moments = np.array([row[1][:26] for row in rows], dtype="datetime64[us]").astype(np.int64)
-    records = np.frombuffer(b"".join(row[4] for row in rows), dtype=RECORD)
-    take_of = np.repeat(np.arange(len(rows)), [len(row[4]) // RECORD.itemsize for row in rows])
+    records = np.frombuffer(b"".join(row[5] for row in rows), dtype=RECORD)
+    take_of = np.repeat(np.arange(len(rows)), [len(row[5]) // RECORD.itemsize for row in rows])
     shape = (len(rows), len(stretches))
     coverage, complete = np.zeros(shape), np.zeros(shape, dtype=np.bool_)
     began_again = np.zeros(shape, dtype=np.bool_)
@@ -195,6 +195,7 @@ def touched_sections(
         hands=hands,
         tempo=tempo,
         stops=stops,
+        from_memory=np.array([row[4] for row in rows], dtype=np.bool_),
     )
 
 

@@ -12,6 +12,7 @@ from companion.history.edits import (
     ChangeDocument,
     ChangeSectionMap,
     DeleteTakes,
+    MarkMemory,
     MoveTake,
     PutBackOnShelf,
     RenameTake,
@@ -41,6 +42,9 @@ def carry_out(connection: sqlite3.Connection, edit: AnyEdit, now: datetime) -> N
         case AnnotateTake():
             takes.annotate_take(connection, edit.take_id, edit.after)
             words.note(connection, edit.take_id, words.REMARK, now)
+        case MarkMemory(take_ids=take_ids):
+            takes.mark_memory(connection, take_ids, edit.from_memory)
+            words.note_all(connection, take_ids, words.MEMORY, now)
         case MoveTake():
             takes.move_take(connection, edit.take_id, edit.after_piece_id)
             words.note(connection, edit.take_id, words.FILING, now)

@@ -12,7 +12,14 @@ import sqlite3
 from collections.abc import Callable, Sequence
 
 from companion.errors import HistoryTooNew, HistoryUnavailable
-from companion.storage.schema import APPLICATION_ID, FORMAT_1, FORMAT_2, FORMAT_3, FORMAT_4
+from companion.storage.schema import (
+    APPLICATION_ID,
+    FORMAT_1,
+    FORMAT_2,
+    FORMAT_3,
+    FORMAT_4,
+    FORMAT_5,
+)
 
 Migration = Callable[[sqlite3.Connection], None]
 
@@ -38,7 +45,18 @@ def _to_format_4(connection: sqlite3.Connection) -> None:
         connection.execute(statement)
 
 
-MIGRATIONS: tuple[Migration, ...] = (_to_format_1, _to_format_2, _to_format_3, _to_format_4)
+def _to_format_5(connection: sqlite3.Connection) -> None:
+    for statement in FORMAT_5:
+        connection.execute(statement)
+
+
+MIGRATIONS: tuple[Migration, ...] = (
+    _to_format_1,
+    _to_format_2,
+    _to_format_3,
+    _to_format_4,
+    _to_format_5,
+)
 """Migration number n (from 1) leads from format n - 1 to format n; format 0 is an empty file."""
 
 

@@ -179,3 +179,6 @@ FORMAT_4 = (
     "INSERT INTO words SELECT piece_id, 'document: ' || kind, changed_at FROM piece_documents",
 )
 """What is added to format 3: when something was last said about a take or a piece."""
+
+FORMAT_5 = ("ALTER TABLE takes ADD COLUMN from_memory INTEGER NOT NULL DEFAULT 0",)
+"""What is added to format 4: whether a take was played from memory; older ones with the score."""

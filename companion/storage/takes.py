@@ -21,7 +21,7 @@ from companion.storage.packing import pack_events, unpack_events
 
 _COLUMNS = (
     "take_id, piece_id, started_at, zone, source, duration_seconds, note_count, instrument,"
-    " name, remark, recovered, content_hash, deleted_at"
+    " name, remark, recovered, content_hash, deleted_at, from_memory"
 )
 
 
@@ -183,6 +183,14 @@ def annotate_take(connection: sqlite3.Connection, take_id: str, remark: str) -> 
     connection.execute("UPDATE takes SET remark = ? WHERE take_id = ?", (remark, take_id))
 
 
+def mark_memory(connection: sqlite3.Connection, take_ids: Iterable[str], memory: bool) -> None:
+    """Note takes as played from memory, or as played with the score."""
+    connection.executemany(
+        "UPDATE takes SET from_memory = ? WHERE take_id = ?",
+        [(memory, take_id) for take_id in take_ids],
+    )
+
+
 def move_take(connection: sqlite3.Connection, take_id: str, piece_id: str | None) -> None:
     """File a take with another piece, or with none."""
     connection.execute("UPDATE takes SET piece_id = ? WHERE take_id = ?", (piece_id, take_id))
@@ -195,13 +203,15 @@ def _write_row(connection: sqlite3.Connection, take: Take, *, state: str) -> Non
         f"""
         INSERT INTO takes ({_COLUMNS}, state)
         VALUES (?, (SELECT piece_id FROM pieces WHERE piece_id = ?),
-                ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+                ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
         ON CONFLICT (take_id) DO UPDATE SET
             piece_id = excluded.piece_id, started_at = excluded.started_at, zone = excluded.zone,
             source = excluded.source, duration_seconds = excluded.duration_seconds,
             note_count = excluded.note_count, instrument = excluded.instrument,
             name = excluded.name, remark = excluded.remark, recovered = excluded.recovered,
             content_hash = excluded.content_hash, deleted_at = excluded.deleted_at,
+            -- may have been said while the journal was still writing the take
+            from_memory = max(from_memory, excluded.from_memory),
             state = excluded.state
         """,
         (
@@ -218,6 +228,7 @@ def _write_row(connection: sqlite3.Connection, take: Take, *, state: str) -> Non
             take.recovered,
             take.content_hash,
             moment_to_text(take.deleted_at) if take.deleted_at else None,
+            take.from_memory,
             state,
         ),
     )
@@ -226,7 +237,7 @@ def _write_row(connection: sqlite3.Connection, take: Take, *, state: str) -> Non
 def _take(row: Sequence[Any]) -> Take:
     (
         take_id, piece_id, started_at, zone, source, duration_seconds, note_count, instrument,
-        name, remark, recovered, content_hash, deleted_at,
+        name, remark, recovered, content_hash, deleted_at, from_memory,
     ) = row  # fmt: skip
     return Take(
         take_id=take_id,
@@ -242,6 +253,7 @@ def _take(row: Sequence[Any]) -> Take:
         recovered=bool(recovered),
         content_hash=content_hash,
         deleted_at=optional_moment(deleted_at),
+        from_memory=bool(from_memory),
     )
 
 

@@ -17,8 +17,9 @@ from datetime import datetime, timedelta
 
 from companion.storage.moments import moment_to_text, text_to_moment
 
-NAME, REMARK, FILING, BIN = "name", "remark", "filing", "bin"
-"""Fields of a take: filing is the piece it belongs to, bin whether it was thrown away."""
+NAME, REMARK, FILING, BIN, MEMORY = "name", "remark", "filing", "bin", "memory"
+"""Fields of a take: filing is the piece it belongs to, bin whether it was thrown away, memory
+whether it was played from memory."""
 
 SHELF, DATE, HANDS = "shelf", "date", "hands"
 """Fields of a piece: on the shelf or not, the date of its performance, the hands of its notes."""

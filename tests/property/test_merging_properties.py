@@ -72,6 +72,7 @@ def recordings():
         ),
         "morning": a_take("morning", minutes=600, events=morning),
     }
+    made["morning"] = replace(made["morning"], from_memory=True)
     return {
         take_id: replace(take, content_hash=fingerprint(take.events), piece_id=None)
         for take_id, take in made.items()
@@ -93,6 +94,7 @@ DEEDS = st.one_of(
     st.tuples(st.just("empty bin"), st.integers(0, 5)),
     st.tuples(st.just("rename"), st.sampled_from(sorted(TAKES)), WORDS),
     st.tuples(st.just("annotate"), st.sampled_from(sorted(TAKES)), WORDS),
+    st.tuples(st.just("memory"), st.sampled_from(sorted(TAKES)), st.booleans()),
     st.tuples(st.just("move"), st.sampled_from(sorted(TAKES)), st.sampled_from(sorted(PIECES))),
     st.tuples(st.just("map"), st.sampled_from(sorted(PIECES)), st.integers(2, 4)),
     st.tuples(st.just("document"), st.sampled_from(sorted(PIECES)), WORDS),
@@ -110,6 +112,7 @@ BIN_DEEDS = st.one_of(
     st.just(("restore", "morning")),
     st.tuples(st.just("empty bin"), st.integers(0, 20)),
     st.tuples(st.just("rename"), st.just("morning"), WORDS),
+    st.tuples(st.just("memory"), st.just("morning"), st.booleans()),
 )
 BIN_HISTORIES = st.lists(st.tuples(st.integers(0, 20), BIN_DEEDS), max_size=8)
 """One take that goes into the bin and out of it, on several machines."""
@@ -147,7 +150,7 @@ def _do(connection, now, deed, name, what=None):
             takes.save_take(connection, replace(TAKES[name], piece_id=piece_id))
     elif deed == "empty bin":
         takes.empty_bin(connection, MOMENT + timedelta(hours=name))
-    elif deed in {"delete", "restore", "rename", "annotate", "move"}:
+    elif deed in {"delete", "restore", "rename", "annotate", "memory", "move"}:
         if takes.take(connection, name) is None:
             return
         if deed == "move":
@@ -158,6 +161,7 @@ def _do(connection, now, deed, name, what=None):
             "restore": lambda: edits.RestoreTakes((name,)),
             "rename": lambda: edits.RenameTake(name, "", what),
             "annotate": lambda: edits.AnnotateTake(name, "", what),
+            "memory": lambda: edits.MarkMemory((name,), what),
             "move": lambda: edits.MoveTake(name, None, what),
         }[deed]()
         carry_out(connection, edit, now)
@@ -281,11 +285,13 @@ def test_what_is_said_after_merging_holds_against_an_older_copy(first, second):
         edits.DeleteTakes((take_id,)),
         edits.RestoreTakes((take_id,)),
         edits.RenameTake(take_id, "", ""),
+        edits.MarkMemory((take_id,), False),
     ):
         carry_out(both, edit, now)  # at the same moment, as far as the clock can tell
     again = merged(both, old)
     assert takes.take(again, take_id).deleted_at is None
     assert takes.take(again, take_id).name == ""
+    assert not takes.take(again, take_id).from_memory
     assert (take_id, words.BIN) in {
         (subject, field) for subject, field in again.execute("SELECT subject, field FROM words")
     }

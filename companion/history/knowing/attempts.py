@@ -55,6 +55,9 @@ class Attempt:
         Breaks longer than a beat and a half.
     running_tempo_quarters_per_minute
         None when there were too few beats to tell.
+    from_memory
+        Whether the take was played without the score. It is said of the take and may be said later,
+        so it is joined to the stored attempts and not kept with them.
     """
 
     take_id: str
@@ -71,6 +74,7 @@ class Attempt:
     edge_errors: int
     stops: int
     running_tempo_quarters_per_minute: float | None
+    from_memory: bool = False
 
     @property
     def errors_per_100(self) -> float | None:

@@ -51,11 +51,12 @@ _MICROSECONDS = 1_000_000
 
 @dataclass(frozen=True, slots=True)
 class TakeColumns:
-    """The takes that attempts belong to: ids, moments in microseconds since 1970, zones."""
+    """The takes that attempts belong to: ids, moments in microseconds since 1970, zones, memory."""
 
     take_ids: Sequence[str]
     microseconds: NDArray[np.int64]
     zones: Sequence[str]
+    from_memory: NDArray[np.bool_]
 
     def attempt(self, take: int, record: tuple[Any, ...]) -> Attempt:
         """Return one attempt as a value."""
@@ -76,6 +77,7 @@ class TakeColumns:
             edge_errors=edge_errors,
             stops=stops,
             running_tempo_quarters_per_minute=None if np.isnan(tempo) else tempo,
+            from_memory=bool(self.from_memory[take]),
         )
 
 
@@ -124,6 +126,7 @@ class PlayedColumns(PlayedStretch):
         """Judge the cold takes; see :meth:`PlayedStretch.judged`."""
         days = tuple(map(date.fromordinal, self.cold_days.tolist()))
         clean = _clean(self.records, target_quarters_per_minute, rules).tolist()
+        memory = self.takes.from_memory[self.take_of].tolist()
 
         def make(place: int) -> ColdTake:
             attempt = self.takes.attempt(int(self.take_of[place]), self.records[place].tolist())
@@ -133,7 +136,7 @@ class PlayedColumns(PlayedStretch):
                 flaws=flaws(attempt, target_quarters_per_minute, rules),
             )
 
-        return JudgedTakes(days, tuple(clean), make)
+        return JudgedTakes(days, tuple(clean), make, from_memory=tuple(memory))
 
 
 def _clean(

@@ -61,6 +61,7 @@ def _attempt(
         edge_errors=sum(row.edge_errors for row in run),
         stops=sum(row.stops for row in run),
         running_tempo_quarters_per_minute=fullest.running_tempo_quarters_per_minute,
+        from_memory=take.from_memory,
     )
 
 

@@ -19,6 +19,10 @@ from companion.history.knowing.known import ColdTake
 COLD_TAKES_COUNTED = 100
 """The algorithm is fed the last so many: more change only waits beyond ten months (measured)."""
 
+PERFORMANCE_TEMPO_SHARE = 0.95
+"""Share of the target from which a take was at the tempo of the performance, whatever share the
+rules of the piece ask for (project convention)."""
+
 LONGEST_WAIT_DAYS = 7
 """Longest wait while a performance is ahead (project convention)."""
 

@@ -15,11 +15,44 @@ from datetime import date
 from companion.history.days import DAY_STARTS_AT_HOUR
 from companion.history.knowing.attempts import Attempt
 from companion.history.knowing.clean import Thresholds
-from companion.history.knowing.known import ColdTake, Knowledge, Spell, State, knowledge
+from companion.history.knowing.known import (
+    ColdTake,
+    Knowledge,
+    Spell,
+    State,
+    knowledge,
+    tried_from_memory,
+)
 from companion.history.knowing.played import PlayedStretch, played_stretch
 from companion.history.knowing.retention import Estimate, retention
-from companion.history.knowing.returns import COLD_TAKES_COUNTED, Return, next_return, rate
+from companion.history.knowing.returns import (
+    COLD_TAKES_COUNTED,
+    PERFORMANCE_TEMPO_SHARE,
+    Rating,
+    Return,
+    next_return,
+    rate,
+)
 from companion.history.results import Stretch
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FromMemory:
+    """How a section went from memory: plain facts, no estimate.
+
+    Parameters
+    ----------
+    tried
+        Cold takes that were played from memory.
+    clean
+        Those of them that were clean.
+    last_day
+        The day of the last one; None when there was none.
+    """
+
+    tried: int = 0
+    clean: int = 0
+    last_day: date | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,6 +83,8 @@ class SectionStanding:
         Whether it is a task inside a section and not a section of the map.
     take_count
         How many takes touched it at all.
+    from_memory
+        What its cold takes from memory came to.
     """
 
     section_id: str
@@ -63,6 +98,7 @@ class SectionStanding:
     played_apart_days: tuple[date, ...] = field(default=(), repr=False)
     is_task: bool = False
     take_count: int = 0
+    from_memory: FromMemory = FromMemory()
 
     @property
     def state(self) -> State:
@@ -217,9 +253,33 @@ def standing_from(
         target_quarters_per_minute=asked.target_quarters_per_minute,
         knowledge=knowledge(cold, limits),
         retention=retention(cold, today),
-        next_return=next_return(((take.day, rate(take)) for take in counted), performance),
+        next_return=next_return(
+            ((take.day, _rated(take, asked.target_quarters_per_minute)) for take in counted),
+            performance,
+        ),
         played_days=played.days,
         played_apart_days=played.apart_days,
         is_task=asked.is_task,
         take_count=played.take_count,
+        from_memory=_from_memory(cold),
+    )
+
+
+def _rated(take: ColdTake, target_quarters_per_minute: float | None) -> Rating:
+    tempo = take.attempt.running_tempo_quarters_per_minute
+    return rate(
+        take,
+        performance_tempo=tempo is not None
+        and target_quarters_per_minute is not None
+        and tempo >= PERFORMANCE_TEMPO_SHARE * target_quarters_per_minute,
+        from_memory=take.attempt.from_memory,
+    )
+
+
+def _from_memory(cold: Sequence[ColdTake]) -> FromMemory:
+    tried = tried_from_memory(cold)
+    return FromMemory(
+        tried=len(tried),
+        clean=sum(clean for _, clean in tried),
+        last_day=tried[-1][0] if tried else None,
     )

@@ -35,6 +35,7 @@ class TouchedTake:
     complete: tuple[bool, ...]
     began_again: tuple[bool, ...]
     tempo_quarters_per_minute: tuple[float | None, ...]
+    from_memory: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +59,8 @@ class Touched:
         Takes x sections, quarters a minute; not a number where it cannot be told.
     stops
         Takes x sections.
+    from_memory
+        One for each take: whether it was played from memory; None when none was.
     """
 
     take_ids: Sequence[str]
@@ -70,6 +73,7 @@ class Touched:
     hands: NDArray[np.uint8] = field(repr=False)
     tempo: NDArray[np.float64] = field(repr=False)
     stops: NDArray[np.int64] = field(repr=False)
+    from_memory: NDArray[np.bool_] | None = field(default=None, repr=False)
 
     @property
     def first_day(self) -> date | None:
@@ -147,6 +151,7 @@ class Touched:
             hands=self.hands[rows],
             tempo=self.tempo[rows],
             stops=self.stops[rows],
+            from_memory=None if self.from_memory is None else self.from_memory[rows],
         )
 
     def _take(self, row: int) -> TouchedTake:
@@ -164,4 +169,5 @@ class Touched:
             tempo_quarters_per_minute=tuple(
                 None if tempo != tempo else tempo for tempo in self.tempo[row].tolist()
             ),
+            from_memory=self.from_memory is not None and bool(self.from_memory[row]),
         )

@@ -8,6 +8,7 @@ Rules (project conventions)
   that section on the day, also when it broke off and was begun again, a join without a break from
   the one section into the other, a run-through with nearly all sections complete. Any other turn is
   done when half of its minutes were spent playing, because pauses between takes belong to practice.
+- A turn from memory asks for takes that were noted as played from memory.
 - A run-through that was played first thing is a cold take of every section.
 """
 
@@ -79,6 +80,7 @@ class Done:
     kind: DoneKind
     parts: tuple[DonePart, ...]
     hands: Hands = Hands.BOTH
+    from_memory: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -251,6 +253,8 @@ def _fits(turn: PlannedTurn, done: Done, part: DonePart) -> bool:
         if turn.hand is not None:
             return done.hands.value == turn.hand.value
         return done.hands is not Hands.BOTH
+    if activity is Activity.FROM_MEMORY and not done.from_memory:
+        return False
     if activity in _BOTH_HANDS and done.hands is not Hands.BOTH:
         return False
     if activity is Activity.UP_TO_TEMPO:

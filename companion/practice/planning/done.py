@@ -79,6 +79,7 @@ def _played(asked: PlanAsked, touched: Touched, day: date) -> Iterable[Done]:
                 kind=DoneKind.PLAYED,
                 parts=tuple(parts),
                 hands=take.hands,
+                from_memory=take.from_memory,
             )
 
 

@@ -12,7 +12,7 @@ takes                         union by id; the same recording under two ids (an 
                               then the earlier one
 pieces                        one for each score and part, under the lesser of its ids
 name, remark, filing, bin,    the later word; without any, something before nothing, then
-shelf, date, hands            the greater text
+memory, shelf, date, hands    the greater text
 section maps                  union of all versions; in force is the later of the two maps
                               in force, a map that was worked on before a mere proposal
 documents                     the later of each kind; the others are kept as entries

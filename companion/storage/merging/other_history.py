@@ -206,17 +206,21 @@ def _check_takes(connection: sqlite3.Connection) -> None:
     rows = connection.execute(
         """
         SELECT started_at, deleted_at, source, duration_seconds, note_count, state,
-            take_id, zone, instrument, name, remark, content_hash
+            from_memory, take_id, zone, instrument, name, remark, content_hash
         FROM takes
         """
     )
-    for started_at, deleted_at, source, duration_seconds, note_count, state, *words in rows:
+    for (
+        started_at, deleted_at, source, duration_seconds, note_count, state, from_memory, *words
+    ) in rows:  # fmt: skip
         _check_moments(started_at, deleted_at)
         TakeSource(source)
         if not (math.isfinite(duration_seconds) and duration_seconds >= 0 and note_count >= 0):
             raise ValueError("a take cannot be so long")
         if state != "closed":
             raise ValueError("a take is still being played")
+        if from_memory not in (0, 1):
+            raise ValueError("a take is played from memory or not")
         _check_words_of(*words)
 
 

@@ -22,6 +22,8 @@ from companion.storage.takes import events_of
 
 _LONGEST_SECONDS = 1e6  # eleven days: not-a-number is not below it
 
+_FROM_MEMORY = "from memory"
+
 _OF_A_FILE = {TakeSource.FILE.value, TakeSource.DEMO.value}
 
 
@@ -54,6 +56,7 @@ class TakeRow:
     remark: Word
     filing: Word
     thrown_away: Word
+    from_memory: Word
 
     @property
     def is_of_a_file(self) -> bool:
@@ -73,7 +76,7 @@ def read_takes(
     """Return all finished takes of a history by id, without their events."""
     rows = connection.execute(
         """
-        SELECT take_id, piece_id, name, remark, deleted_at,
+        SELECT take_id, piece_id, name, remark, deleted_at, from_memory,
             (SELECT coalesce(sum(length(events)), 0) FROM take_events
                 WHERE take_events.take_id = takes.take_id),
             note_count, duration_seconds, content_hash, started_at, zone, source, instrument,
@@ -82,7 +85,7 @@ def read_takes(
         """
     )
     found = {}
-    for take_id, piece_id, name, remark, deleted_at, *recorded in rows:
+    for take_id, piece_id, name, remark, deleted_at, from_memory, *recorded in rows:
         found[take_id] = TakeRow(
             take_id=take_id,
             recording=Recording(**dict(zip(Recording.__slots__, recorded, strict=True))),
@@ -94,6 +97,9 @@ def read_takes(
             ),
             thrown_away=Word.of(
                 max(said.get((take_id, words.BIN), ""), deleted_at or ""), deleted_at
+            ),
+            from_memory=Word.of(
+                said.get((take_id, words.MEMORY)), _FROM_MEMORY if from_memory else None
             ),
         )
     return found
@@ -160,6 +166,7 @@ def _join(rows: Iterable[TakeRow], first: TakeRow) -> TakeRow:
         remark=latest(*(row.remark for row in several)),
         filing=latest(*(row.filing for row in several)),
         thrown_away=latest(*(row.thrown_away for row in several)),
+        from_memory=latest(*(row.from_memory for row in several)),
     )
 
 
@@ -206,14 +213,16 @@ def _write(connection: sqlite3.Connection, row: TakeRow) -> None:
     connection.execute(
         """
         INSERT INTO takes (take_id, piece_id, started_at, zone, source, duration_seconds,
-            note_count, instrument, name, remark, recovered, content_hash, deleted_at, state)
-        VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 'closed')
+            note_count, instrument, name, remark, recovered, content_hash, deleted_at, from_memory,
+            state)
+        VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 'closed')
         ON CONFLICT (take_id) DO UPDATE SET
             piece_id = excluded.piece_id, started_at = excluded.started_at, zone = excluded.zone,
             source = excluded.source, duration_seconds = excluded.duration_seconds,
             note_count = excluded.note_count, instrument = excluded.instrument,
             name = excluded.name, remark = excluded.remark, recovered = excluded.recovered,
-            content_hash = excluded.content_hash, deleted_at = excluded.deleted_at
+            content_hash = excluded.content_hash, deleted_at = excluded.deleted_at,
+            from_memory = excluded.from_memory
         """,
         (
             row.take_id,
@@ -229,6 +238,7 @@ def _write(connection: sqlite3.Connection, row: TakeRow) -> None:
             recording.recovered,
             recording.content_hash,
             row.thrown_away.or_none,
+            row.from_memory.filled,
         ),
     )
 

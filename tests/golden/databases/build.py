@@ -32,6 +32,7 @@ FOLDER = Path(__file__).parent
 SCORE = b"<score-partwise version='4.0'/>"
 FINISHED = a_take(name="evening", remark="Schön langsam", instrument="Digital piano")
 THROWN_AWAY = a_take("thrown away", minutes=5, source=TakeSource.SCREEN)
+BY_HEART = a_take("by heart", minutes=7, from_memory=True)
 CUT_OFF = a_take("cut off", minutes=9, events=(), content_hash="", note_count=0)
 
 
@@ -59,6 +60,7 @@ def fill(history: HistoryFile) -> None:
     history.save_takes([FINISHED, THROWN_AWAY])
     history.save_results([some_results()])
     history.apply(DeleteTakes(("thrown away",)))
+    history.save_take(BY_HEART)
     history.begin_take(CUT_OFF)
     history.write_chunk("cut off", 0, some_events(3)[:4])
     history.write_chunk("cut off", 1, some_events(3)[4:5])

@@ -13,7 +13,14 @@ from companion.score.model import Hand
 from companion.storage.history_file import HistoryFile
 from companion.storage.migrations import MIGRATIONS
 from companion.storage.pieces import ScoreFile
-from tests.golden.databases.build import FINISHED, FOLDER, GROUPING, RECITED, SCORE
+from tests.golden.databases.build import (
+    BY_HEART,
+    FINISHED,
+    FOLDER,
+    GROUPING,
+    RECITED,
+    SCORE,
+)
 from tests.unit.storage.history_examples import (
     MOMENT,
     a_match,
@@ -61,8 +68,17 @@ def test_decisions_about_a_piece_and_entries_are_there_from_format_2_on(history,
 
 def test_the_takes_of_an_old_history_are_all_there_with_every_event(history):
     assert history.take("take") == FINISHED
-    assert [take.take_id for take in history.takes_of("piece")] == ["take"]
+    assert history.takes_of("piece")[-1].take_id == "take"
     assert [take.take_id for take in history.takes_of("piece", in_bin=True)] == ["thrown away"]
+
+
+def test_takes_are_from_memory_from_format_5_on_and_older_ones_with_the_score(history, request):
+    old = any(f"format-{number}" in request.node.callspec.id for number in (1, 2, 3, 4))
+    assert {take.take_id for take in history.takes_of("piece") if take.from_memory} == (
+        set() if old else {"by heart"}
+    )
+    if not old:
+        assert history.take("by heart") == BY_HEART
 
 
 def test_a_take_that_an_old_program_left_open_is_recovered(history):

@@ -12,6 +12,7 @@ from companion.history.edits import (
     AnnotateTake,
     ChangeSectionMap,
     DeleteTakes,
+    MarkMemory,
     MoveTake,
     RenameTake,
     RestoreTakes,
@@ -53,6 +54,7 @@ EDITS = [
     DeleteTakes(("one", "two")),
     RenameTake("one", before="", after="slow"),
     AnnotateTake("two", before="", after="thumb under"),
+    MarkMemory(("one", "two"), from_memory=True),
     MoveTake("one", before_piece_id="piece", after_piece_id="other"),
     MoveTake("one", before_piece_id="piece", after_piece_id=None),
     ChangeSectionMap("piece", a_section_map(4), a_section_map(5), "Move border"),
@@ -96,6 +98,15 @@ def test_a_deleted_take_lies_in_the_bin(history):
     assert history.takes_of("piece", in_bin=True) == ()
 
 
+def test_a_take_stays_one_from_memory_in_the_bin_and_with_another_piece(history):
+    history.apply(MarkMemory(("one",), from_memory=True))
+    history.apply(MoveTake("one", before_piece_id="piece", after_piece_id="other"))
+    history.apply(DeleteTakes(("one",)))
+    history.apply(RestoreTakes(("one",)))
+    assert [take.from_memory for take in history.takes_of("other")] == [True]
+    assert [take.from_memory for take in history.takes_of("piece")] == [False]
+
+
 def test_several_edits_are_done_all_or_none(history):
     before = everything(history)
     broken = SeveralEdits(
@@ -136,6 +147,7 @@ wishes = st.lists(
     st.one_of(
         st.tuples(st.just("rename"), takes, names),
         st.tuples(st.just("annotate"), takes, names),
+        st.tuples(st.just("memory"), takes, st.none()),
         st.tuples(st.just("move"), takes, st.sampled_from(["piece", "other", None])),
         st.tuples(st.just("delete"), takes, st.none()),
         st.tuples(st.just("border"), st.integers(1, 7), st.none()),
@@ -154,6 +166,8 @@ def edit_for(history, kind, what, value):
         return RenameTake(what, take.name, value)
     if kind == "annotate":
         return AnnotateTake(what, take.remark, value)
+    if kind == "memory":
+        return MarkMemory((what,), not take.from_memory)
     if kind == "move":
         return MoveTake(what, take.piece_id, value)
     return RestoreTakes((what,)) if take.deleted_at else DeleteTakes((what,))

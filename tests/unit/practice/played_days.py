@@ -26,10 +26,17 @@ def asked(**changes):
 UP, DOWN = asked().stretches
 
 
-def play(history, take_id, day, *stretches, minutes=0, seconds=60.0, **changes):
+def play(history, take_id, day, *stretches, minutes=0, seconds=60.0, from_memory=False, **changes):
     """Save a take, so many days after today, with a clean attempt at each of these stretches."""
     started_at = datetime(2026, 3, 9, 16, minutes, tzinfo=UTC) + timedelta(days=day)
-    history.save_take(a_take(take_id, started_at=started_at, zone="UTC", duration_seconds=seconds))
+    take = a_take(
+        take_id,
+        started_at=started_at,
+        zone="UTC",
+        duration_seconds=seconds,
+        from_memory=from_memory,
+    )
+    history.save_take(take)
     clean = {
         "started_at": started_at,
         "zone": "UTC",

@@ -5,6 +5,7 @@ from itertools import pairwise
 import pytest
 
 from companion.errors import HistoryUnavailable
+from companion.history.edits import MarkMemory
 from companion.history.fingerprints import fingerprint
 from companion.history.model import TakeSource
 from companion.listening.follower import Follower
@@ -14,7 +15,7 @@ from companion.practice.sitting import Sitting, SittingEvents
 from companion.storage.history_file import HistoryFile
 from companion.storage.journal import Journal
 from tests.unit.practice.practice_examples import a_score, played
-from tests.unit.storage.history_examples import MOMENT, a_piece
+from tests.unit.storage.history_examples import MOMENT, a_piece, a_take
 
 SOON_SECONDS = 10.0
 
@@ -229,6 +230,51 @@ def test_without_a_history_takes_wait_in_memory_until_there_is_one(told, history
     sitting.finish()
     assert journal.flush(SOON_SECONDS)
     assert history.take(told.finished[1].take_id) == told.finished[1]
+
+
+def finished(sitting, told, *, begin_on, end_on):
+    """Whether a take is noted as from memory when that held at its beginning and at its end."""
+    sitting.set_from_memory(begin_on)
+    play(sitting, played(a_score())[:10])
+    sitting.set_from_memory(end_on)
+    sitting.finish()
+    return told.finished[-1].from_memory
+
+
+@pytest.mark.parametrize(
+    ("begin_on", "end_on", "from_memory"),
+    [(True, True, True), (True, False, False), (False, True, False), (False, False, False)],
+)
+def test_a_take_is_from_memory_when_the_score_was_covered_all_the_while(
+    sitting, told, begin_on, end_on, from_memory
+):
+    assert finished(sitting, told, begin_on=begin_on, end_on=end_on) is from_memory
+
+
+def test_a_score_that_was_looked_at_meanwhile_makes_a_take_with_the_score(sitting, told):
+    sitting.set_from_memory(True)
+    play(sitting, played(a_score())[:10])
+    sitting.set_from_memory(False)
+    sitting.set_from_memory(True)
+    sitting.finish()
+    assert not told.finished[0].from_memory
+    assert finished(sitting, told, begin_on=True, end_on=True)
+
+
+def test_a_take_from_memory_is_kept_as_one(sitting, told, journal, history):
+    finished(sitting, told, begin_on=True, end_on=True)
+    assert journal.flush(SOON_SECONDS)
+    assert history.take(told.finished[0].take_id).from_memory
+
+
+def test_what_was_said_of_a_take_while_it_was_written_stays(journal, history):
+    take = a_take(from_memory=False)
+    open_take = journal.begin_take(take)
+    assert journal.flush(SOON_SECONDS)
+    history.apply(MarkMemory(("take",), from_memory=True))
+    open_take.finish(take)
+    assert journal.flush(SOON_SECONDS)
+    assert history.take("take").from_memory
 
 
 class BrokenHistory(HistoryFile):

@@ -6,8 +6,9 @@ from datetime import UTC, datetime, timedelta
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from companion.history.edits import DeleteTakes
+from companion.history.edits import DeleteTakes, MarkMemory
 from companion.history.knowing.clean import Thresholds
+from companion.history.knowing.known import tried_from_memory
 from companion.history.knowing.played import played_stretch
 from companion.listening.notes import Hands
 from companion.storage.history_file import HistoryFile
@@ -32,7 +33,14 @@ def save(history, *attempts_of_takes):
             attempts[0].started_at,
             attempts[0].zone,
         )
-        history.save_take(a_take(take_id, started_at=started_at, zone=zone))
+        history.save_take(
+            a_take(
+                take_id,
+                started_at=started_at,
+                zone=zone,
+                from_memory=attempts[0].from_memory,
+            )
+        )
         history.save_results([replace(some_results(take_id), attempts=of_stretch)])
 
 
@@ -83,6 +91,18 @@ def test_attempts_at_borders_of_long_ago_are_forgotten(history):
     assert len(cold_of(history, SECOND)) == 1
 
 
+def test_whether_a_take_was_from_memory_may_be_said_later_and_nothing_is_worked_out_anew(history):
+    save(history, [an_attempt()])
+    before = history.missing_stretches("piece", "basis", (FIRST,))
+    history.apply(MarkMemory(("take",), from_memory=True))
+    assert [cold.attempt.from_memory for cold in cold_of(history)] == [True]
+    assert history.missing_stretches("piece", "basis", (FIRST,)) == before
+    touched = history.touched_sections("piece", "basis", (FIRST,), 4)
+    assert touched.from_memory.tolist() == [True]
+    history.apply(MarkMemory(("take",), from_memory=False))
+    assert [cold.attempt.from_memory for cold in cold_of(history)] == [False]
+
+
 MOMENTS = st.one_of(
     # around the nights on which clocks change in Europe and America, and anywhere in two years
     st.integers(0, 3 * 86_400).map(
@@ -124,6 +144,7 @@ def some_attempts(draw):
             stops=draw(st.integers(0, 1)),
             edge_errors=draw(st.integers(0, 1)),
             running_tempo_quarters_per_minute=draw(st.sampled_from([None, 94.9, 95.0, 100.0])),
+            from_memory=draw(st.booleans()),
         )
         for number in range(count)
     ]
@@ -148,3 +169,4 @@ def test_the_columns_say_what_the_definition_says_in_whatever_order_takes_came(
     judged, plainly = found.judged(100.0, RULES, hour), expected.judged(100.0, RULES, hour)
     assert tuple(judged) == plainly
     assert judged.clean == tuple(take.clean for take in plainly)
+    assert tried_from_memory(judged) == tried_from_memory(plainly)

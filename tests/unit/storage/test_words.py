@@ -26,10 +26,11 @@ def test_every_edit_of_a_take_is_remembered_with_its_moment(history, path):
     history.save_take(a_take())
     history.apply(edits.RenameTake("take", "", "evening"))
     history.apply(edits.AnnotateTake("take", "", "slower"))
+    history.apply(edits.MarkMemory(("take",), from_memory=True))
     history.apply(edits.DeleteTakes(("take",)))
     history.apply(edits.MoveTake("take", "piece", None))
     fields = {field for subject, field in said(path) if subject == "take"}
-    assert fields == {words.NAME, words.REMARK, words.BIN, words.FILING}
+    assert fields == {words.NAME, words.REMARK, words.MEMORY, words.BIN, words.FILING}
 
 
 def test_a_word_never_goes_back_in_time(tmp_path):

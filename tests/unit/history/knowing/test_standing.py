@@ -1,6 +1,7 @@
 """How a section stands on a day; the takes are demo data."""
 
 import pickle
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
@@ -9,7 +10,7 @@ from hypothesis import strategies as st
 
 from companion.history.knowing.clean import Flaw, Thresholds
 from companion.history.knowing.known import JudgedTakes, State
-from companion.history.knowing.standing import SectionAsked, section_standing
+from companion.history.knowing.standing import FromMemory, SectionAsked, section_standing
 from companion.history.results import Stretch
 from companion.listening.notes import Hands
 from companion.score.model import Position
@@ -118,6 +119,50 @@ def test_one_more_clean_day_never_lowers_retention_nor_undoes_what_is_known(lett
     assert after.retention.low >= before.retention.low - 1e-12
     if before.state is State.KNOWN:
         assert after.known_since == before.known_since
+
+
+def in_memory(letters, **changes):
+    """As :func:`attempts_on_days`; capital letters were played from memory."""
+    attempts = attempts_on_days(letters.lower(), **changes)
+    played = [letter for letter in letters if letter != " "]
+    return [
+        replace(attempt, from_memory=letter.isupper())
+        for attempt, letter in zip(attempts, played, strict=True)
+    ]
+
+
+def test_what_was_tried_from_memory_is_told_as_counts_and_a_day():
+    found = standing(in_memory("cCxX c")).from_memory
+    assert (found.tried, found.clean, found.last_day) == (2, 1, day_number(3))
+    assert standing(in_memory("ccx")).from_memory == FromMemory()
+
+
+def test_a_later_take_of_the_day_tells_nothing_of_what_is_in_memory():
+    first = an_attempt(take_id="first")
+    later = an_attempt(
+        take_id="later", started_at=first.started_at + timedelta(minutes=5), from_memory=True
+    )
+    assert standing([first, later]).from_memory.tried == 0
+
+
+def test_only_clean_takes_from_memory_at_performance_tempo_let_a_section_wait_longer():
+    plain = standing(in_memory("ccc")).next_return.day
+    assert standing(in_memory("CCC")).next_return.day > plain
+    assert standing(in_memory("xxX")).next_return == standing(in_memory("xxx")).next_return
+    slow = {"rules": Thresholds(tempo_share=0.8)}
+    under = {"running_tempo_quarters_per_minute": 85.0}
+    assert (
+        standing(in_memory("CCC", **under), **slow).next_return
+        == standing(in_memory("ccc", **under), **slow).next_return
+    )
+
+
+@given(st.text("cCxX ", max_size=25))
+def test_memory_changes_nothing_of_what_is_known(letters):
+    found, plain = standing(in_memory(letters)), standing(in_memory(letters.lower()))
+    assert found.spells == plain.spells
+    assert found.retention == plain.retention
+    assert found.from_memory.clean <= found.from_memory.tried <= len(found.cold_takes)
 
 
 # Days: where one was, and how the clock of the wall ran there

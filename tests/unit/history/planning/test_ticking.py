@@ -43,12 +43,13 @@ def a_plan(*turns):
     )
 
 
-def take(number, *names, seconds=30.0, hands=Hands.BOTH, **part):
+def take(number, *names, seconds=30.0, hands=Hands.BOTH, from_memory=False, **part):
     return Done(
         done_id=f"take {number}",
         at=BEGIN + timedelta(minutes=number),
         kind=DoneKind.PLAYED,
         hands=hands,
+        from_memory=from_memory,
         parts=tuple(DonePart(section_id=name, seconds=seconds, **part) for name in names),
     )
 
@@ -126,6 +127,25 @@ def test_cold_takes_in_one_go_may_be_several_takes():
     plan = a_plan(a_turn(Activity.COLD_TAKE, "a", "b"))
     assert done_of(ticked(plan, [take(1, "a")])) == [False]
     assert done_of(ticked(plan, [take(1, "a"), take(2, "b")])) == [True]
+
+
+def test_a_turn_from_memory_is_done_by_takes_from_memory_alone():
+    plan = a_plan(a_turn(Activity.FROM_MEMORY, "a", minutes=2))
+    assert done_of(ticked(plan, [take(1, "a", seconds=300)])) == [False]
+    assert done_of(ticked(plan, [take(1, "a", seconds=300, from_memory=True)])) == [True]
+    apart = take(1, "a", seconds=300, hands=Hands.LEFT, from_memory=True)
+    assert done_of(ticked(plan, [apart])) == [False]
+
+
+def test_a_take_from_memory_does_for_any_other_turn_as_well():
+    plan = a_plan(
+        a_turn(Activity.UP_TO_TEMPO, "a", minutes=2), a_turn(Activity.JOIN, "a", "b", minutes=2)
+    )
+    for by_heart in (False, True):
+        takes = [take(1, "a", seconds=90, from_memory=by_heart)]
+        assert done_of(ticked(plan, takes)) == [True, False]
+        takes.append(take(2, "a", "b", from_memory=by_heart))
+        assert done_of(ticked(plan, takes)) == [True, True]
 
 
 def test_a_round_is_done_by_any_of_its_sections_with_both_hands():
