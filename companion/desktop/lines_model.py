@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 from PySide6.QtGui import QFont
 
@@ -39,13 +41,21 @@ class LinesModel(QAbstractTableModel):
         self._name_column, self._right_columns = name_column, right_columns
         self._rows: tuple[tuple[str, ...], ...] = ()
         self._bold: frozenset[int] = frozenset()
+        self._tips_of_cells: Mapping[tuple[int, int], str] = {}
 
     def show_rows(
-        self, rows: tuple[tuple[str, ...], ...], bold: frozenset[int] = frozenset()
+        self,
+        rows: tuple[tuple[str, ...], ...],
+        bold: frozenset[int] = frozenset(),
+        tips_of_cells: Mapping[tuple[int, int], str] | None = None,
     ) -> None:
-        """Replace everything; ``bold`` are the rows that stand out."""
+        """Replace everything; ``bold`` are the rows that stand out.
+
+        ``tips_of_cells`` are for cells (row, column) that have more to say than their text.
+        """
         self.beginResetModel()
         self._rows, self._bold = rows, bold
+        self._tips_of_cells = tips_of_cells or {}
         self.endResetModel()
 
     def rowCount(self, parent: AnyIndex | None = None) -> int:
@@ -76,7 +86,7 @@ class LinesModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.DisplayRole:
             return text
         if role == Qt.ItemDataRole.ToolTipRole:
-            return tips.in_lines(text)
+            return tips.in_lines(self._tips_of_cells.get((index.row(), index.column()), text))
         if role == Qt.ItemDataRole.FontRole:
             return self._font(index)
         if role == Qt.ItemDataRole.TextAlignmentRole and index.column() in self._right_columns:

@@ -39,7 +39,7 @@ def export_takes_csv(
         The file cannot be written.
     """
     head = ["take_id", "day", "started_at", "source", "instrument", "name", "remark"]
-    head += ["duration_seconds", "note_count", "recovered"]
+    head += ["duration_seconds", "note_count", "recovered", "from_memory"]
     rows = (
         [
             take.take_id,
@@ -52,6 +52,7 @@ def export_takes_csv(
             f"{take.duration_seconds:.3f}",
             take.note_count,
             take.recovered,
+            take.from_memory,
         ]
         for take in takes
     )

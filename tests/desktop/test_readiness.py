@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from fractions import Fraction
 
 import pytest
+from PySide6.QtCore import Qt
 
 from companion.demo.takes import as_take, demo_takes
 from companion.desktop.readiness.content import (
@@ -19,6 +20,8 @@ from companion.desktop.readiness.content import (
 from companion.desktop.readiness.filling import named_chords
 from companion.desktop.readiness.page import ReadinessPage
 from companion.desktop.readiness.printing import readiness_document
+from companion.desktop.readiness.wording import memory_text
+from companion.history.knowing.standing import FromMemory
 from companion.history.model import TakeSource
 from companion.history.readiness.check_record import READINESS_CHECK, record_of
 from companion.history.recited import Recited
@@ -36,6 +39,8 @@ CONTENT = ReadinessContent(
             slips="1.4 (0.3–3.1)",
             tempo="97 %",
             known="4 days",
+            from_memory="2 of 3 clean",
+            last_from_memory="The last time on Mon 2 Mar.",
             checked="held",
         ),
         ReadySection(
@@ -67,6 +72,21 @@ def test_the_answer_stands_above_and_every_section_below(alone, qtbot):
     with qtbot.waitSignal(alone.section_chosen) as told:
         alone._section_view.clicked.emit(alone._sections.index(1, 0))
     assert told.args == ["b"]
+
+
+def test_what_was_tried_from_memory_stands_in_words_and_when_in_the_tip(alone):
+    titles = [
+        alone._sections.headerData(column, Qt.Orientation.Horizontal)
+        for column in range(alone._sections.columnCount())
+    ]
+    tried, never = (alone._sections.index(row, titles.index("From memory")) for row in (0, 1))
+    assert tried.data() == "2 of 3 clean"
+    assert "Mon 2 Mar" in tried.data(Qt.ItemDataRole.ToolTipRole)
+    assert never.data() == ""
+    facts = FromMemory(tried=3, clean=2, last_day=date(2026, 3, 2))
+    assert memory_text(facts, by_heart=False) == "2 of 3 clean"
+    assert memory_text(FromMemory(), by_heart=True) == "not tried"
+    assert memory_text(FromMemory(), by_heart=False) == ""
 
 
 def test_a_step_fills_the_panel_and_an_answer_is_asked_for_only_where_it_is_wanted(alone, qtbot):
@@ -107,7 +127,13 @@ def test_only_the_newest_chords_that_were_named_count():
 
 def test_the_printed_page_holds_all_figures_and_no_markup_of_names():
     text = readiness_document(CONTENT, "A study").toPlainText()
-    for words in ("Opening <1>", "92 % (71–99, from 8)", "About 4 slips in a run.", "5 of 6"):
+    for words in (
+        "Opening <1>",
+        "92 % (71–99, from 8)",
+        "About 4 slips in a run.",
+        "5 of 6",
+        "2 of 3 clean",
+    ):
         assert words in text
 
 

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 class ReadySection:
     """A section as a line of the table, every figure in words with its count and interval.
 
-    ``named`` is how many chords were named all right away from the keyboard.
+    ``named`` is how many chords were named all right away from the keyboard, ``from_memory`` what
+    first takes of a day from memory came to, and ``last_from_memory`` when the last one was.
     """
 
     section_id: str
@@ -20,6 +21,8 @@ class ReadySection:
     known: str
     checked: str
     named: str = ""
+    from_memory: str = ""
+    last_from_memory: str = ""
     weakest: bool = False
 
 

@@ -29,6 +29,7 @@ from companion.history.readiness.check_record import CheckRecord, compare
 from companion.history.readiness.check_steps import CheckKind
 from companion.history.readiness.words import (
     help_in_words,
+    memory_in_words,
     no_stop_in_words,
     run_throughs_in_words,
     slips_in_words,
@@ -66,6 +67,8 @@ def readiness_content(
     if ready.no_stop.count:
         sentences += [slips_in_words(ready), weakest_in_words(ready), *help_in_words(ready)]
     sentences.append(run_throughs_in_words(ready))
+    tried = (standing.from_memory.tried for standing in found.standings)
+    sentences += memory_in_words(found.by_heart, tried)
     last = (
         {each.section_id: each for each in checked_sections(records[-1].check)} if records else {}
     )
@@ -84,6 +87,8 @@ def readiness_content(
                 named=wording.passed_text((named or {}).get(section.section_id, NOTHING_NAMED)),
                 checked=wording.checked_text(checked) if checked is not None else "",
                 weakest=section.section_id == weakest,
+                from_memory=wording.memory_text(standing.from_memory, by_heart=found.by_heart),
+                last_from_memory=wording.last_memory_text(standing.from_memory),
             )
         )
     return ReadinessContent(

@@ -23,6 +23,7 @@ from companion.desktop.readiness.table import (
     check_rows,
     checks_model,
     section_rows,
+    section_tips,
     sections_model,
 )
 from companion.desktop.readiness.wording import tr
@@ -94,7 +95,8 @@ class ReadinessPage(QWidget):
         )
         self._more.setText(" ".join(content.sentences[1:]))
         bold = frozenset(row for row, each in enumerate(content.sections) if each.weakest)
-        self._sections.show_rows(section_rows(content.sections), bold)
+        tips_of_cells = section_tips(content.sections)
+        self._sections.show_rows(section_rows(content.sections), bold, tips_of_cells)
         self._checks.show_rows(check_rows(content.checks))
         fit_rows(self._section_view, _MOST_SECTIONS)
         fit_rows(self._check_view, _MOST_CHECKS)

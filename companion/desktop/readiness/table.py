@@ -8,6 +8,8 @@ from companion.desktop.lines_model import LinesModel
 from companion.desktop.readiness.content import PastCheck, ReadySection
 from companion.desktop.readiness.wording import tr
 
+_FROM_MEMORY = 5
+
 
 def sections_model(parent: QObject) -> LinesModel:
     """The table of the sections."""
@@ -18,6 +20,7 @@ def sections_model(parent: QObject) -> LinesModel:
             tr("Slips"),
             tr("Tempo"),
             tr("Known"),
+            tr("From memory"),
             tr("Chords named"),
             tr("Last check"),
         ),
@@ -30,6 +33,10 @@ def sections_model(parent: QObject) -> LinesModel:
             tr("Errors to be expected once through, with their 95 % interval."),
             tr("Tempo of the newest first take of a day as a share of the target."),
             tr("How long it has been known without a lapse."),
+            tr(
+                "First takes of a day that were played from memory, and how many of them were "
+                "clean. It is shown beside the estimate and does not change it."
+            ),
             tr(
                 "How many of the newest chords that were asked for away from the keyboard were "
                 "named all right, with the Wilson interval of the share. It is shown beside the "
@@ -45,8 +52,18 @@ def sections_model(parent: QObject) -> LinesModel:
 def section_rows(sections: tuple[ReadySection, ...]) -> tuple[tuple[str, ...], ...]:
     """Cells of the table of the sections."""
     return tuple(
-        (s.name, s.without_stop, s.slips, s.tempo, s.known, s.named, s.checked) for s in sections
+        (s.name, s.without_stop, s.slips, s.tempo, s.known, s.from_memory, s.named, s.checked)
+        for s in sections
     )
+
+
+def section_tips(sections: tuple[ReadySection, ...]) -> dict[tuple[int, int], str]:
+    """Tips of single cells (row, column): when a section was last tried from memory."""
+    return {
+        (row, _FROM_MEMORY): f"{section.from_memory}. {section.last_from_memory}"
+        for row, section in enumerate(sections)
+        if section.last_from_memory
+    }
 
 
 def checks_model(parent: QObject) -> LinesModel:

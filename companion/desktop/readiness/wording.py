@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from PySide6.QtCore import QCoreApplication
 
+from companion.desktop.dates import weekday_and_day
 from companion.history.knowing.retention import Estimate
+from companion.history.knowing.standing import FromMemory
 from companion.history.readiness.check import CheckedSection, Passed
 from companion.history.readiness.estimate import Expected
 
@@ -41,6 +43,26 @@ def passed_text(passed: Passed) -> str:
     return tr("{passed} of {count} ({low}–{high} %)").format(
         passed=passed.passed, count=passed.count, low=_percent(low), high=_percent(high)
     )
+
+
+def memory_text(found: FromMemory, *, by_heart: bool) -> str:
+    """What first takes of a day from memory came to: "2 of 3 clean".
+
+    Parameters
+    ----------
+    by_heart
+        Whether the piece will be played from memory: only then it is told that nothing was tried.
+    """
+    if found.tried:
+        return tr("{clean} of {tried} clean").format(clean=found.clean, tried=found.tried)
+    return tr("not tried") if by_heart else ""
+
+
+def last_memory_text(found: FromMemory) -> str:
+    """When a section was last played from memory first thing on a day."""
+    if found.last_day is None:
+        return ""
+    return tr("The last time on {day}.").format(day=weekday_and_day(found.last_day))
 
 
 def checked_text(checked: CheckedSection) -> str:

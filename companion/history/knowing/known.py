@@ -107,6 +107,7 @@ def days_and_clean(cold: Iterable[ColdTake]) -> Iterable[tuple[date, bool]]:
 
 def tried_from_memory(cold: Iterable[ColdTake]) -> tuple[tuple[date, bool], ...]:
     """Return the day of each cold take from memory and whether it was clean."""
+    told: Iterable[tuple[date, bool, bool]]
     if isinstance(cold, JudgedTakes):
         told = zip(cold.days, cold.clean, cold.from_memory, strict=True)
     else:

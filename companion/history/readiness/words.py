@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from companion.history.readiness.estimate import READY, SURE, Readiness, SectionReadiness
 
 _FEW_TAKES_A_SECTION = 3
@@ -75,6 +77,25 @@ def _help(section: SectionReadiness, found: Readiness) -> str:
         f"If {section.name} held in {round(100 * SURE)} of 100 first tries, runs without a stop "
         f"would rise {rise}."
     )
+
+
+def memory_in_words(by_heart: bool, tried: Iterable[int]) -> tuple[str, ...]:
+    """Say what the estimate does not know of a piece that is to be played from memory.
+
+    Parameters
+    ----------
+    by_heart
+        Whether it will be played from memory.
+    tried
+        How often each section was played cold from memory.
+    """
+    if not by_heart or any(tried):
+        return ()
+    told = (
+        "It will be played from memory, and no section was tried so first thing on a day: the "
+        "estimate knows only takes with the score."
+    )
+    return (told,)
 
 
 def run_throughs_in_words(found: Readiness) -> str:

@@ -69,6 +69,7 @@ def results_to_document(packet: ResultsPacket) -> dict[str, Any]:
                 "file": take.file_name,
                 "started_at": take.started_at.isoformat(),
                 "zone": take.zone,
+                "from_memory": take.from_memory,
             }
             for take in packet.takes
         ],

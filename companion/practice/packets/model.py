@@ -100,6 +100,7 @@ class PacketTake:
     started_at: datetime
     zone: str
     content: bytes = field(repr=False)
+    from_memory: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

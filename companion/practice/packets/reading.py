@@ -131,4 +131,5 @@ def _take(found: Found, entries: Mapping[str, bytes], scratch: Path) -> PacketTa
         started_at=found.get("started_at").moment(),
         zone=found.get("zone").text(),
         content=content,
+        from_memory=found.get("from_memory").optional_truth(),
     )

@@ -116,4 +116,5 @@ def _packed(take: Take, number: int, path: Path) -> PacketTake:
         started_at=take.started_at,
         zone=take.zone,
         content=path.read_bytes(),
+        from_memory=take.from_memory,
     )

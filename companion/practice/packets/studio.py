@@ -198,6 +198,7 @@ def save_takes(packet: ResultsPacket, folder: Path) -> tuple[Path, ...]:
         folder.mkdir(parents=True, exist_ok=True)
         for take in packet.takes:
             stem = f"take {take.started_at:%Y-%m-%d %H-%M-%S}"
+            stem += ", from memory" if take.from_memory else ""
             path, number = folder / f"{stem}.mid", 1
             while path.exists():
                 number += 1

@@ -112,6 +112,10 @@ class Found:
             raise self.wrong("true or false")
         return self.value
 
+    def optional_truth(self) -> bool:
+        """True or false; false where it is missing."""
+        return self.value is not None and self.truth()
+
     def fraction(self) -> Fraction:
         """An exact fraction as text, "3/2"."""
         text = self.text(_LONGEST_FRACTION, needed=True)

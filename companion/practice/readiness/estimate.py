@@ -19,11 +19,15 @@ RUN_THROUGHS_OF_DAYS = 28
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceReadiness:
-    """How ready a piece is, with how its sections stand, in the order of the piece."""
+    """How ready a piece is, with how its sections stand, in the order of the piece.
+
+    ``by_heart`` is whether it will be played from memory.
+    """
 
     readiness: Readiness
     standings: tuple[SectionStanding, ...] = field(repr=False)
     cold_today: bool
+    by_heart: bool = False
 
     @property
     def all_known(self) -> bool:
@@ -72,6 +76,7 @@ def piece_readiness(history: HistoryFile, asked: PlanAsked) -> PieceReadiness:
         ),
         standings=standings,
         cold_today=not touched.on(asked.today),
+        by_heart=asked.choices.from_memory,
     )
 
 

@@ -218,6 +218,9 @@ def test_takes_are_exported_with_local_moments_and_practice_days(tmp_path):
     assert (row["day"], row["name"]) == ("2026-03-02", "late, slow")
     assert row["remark"] == 'he said "again"'
     assert (row["duration_seconds"], row["recovered"]) == ("0.950", "no")
+    assert row["from_memory"] == "no"
+    export_takes_csv(tmp_path / "by heart.csv", [a_take(from_memory=True)])
+    assert rows_of(tmp_path / "by heart.csv")[0]["from_memory"] == "yes"
     assert (tmp_path / "takes.csv").read_bytes().startswith(b"\xef\xbb\xbf")
     assert (tmp_path / "takes.csv").read_bytes().count(b"\r\n") == 2  # RFC 4180: CRLF
 

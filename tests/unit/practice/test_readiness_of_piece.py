@@ -5,16 +5,18 @@ from random import Random
 
 import pytest
 
+from companion.history.knowing.standing import FromMemory
 from companion.history.model import RawEvent
 from companion.history.readiness.check import hear, skip
 from companion.history.readiness.check_steps import CheckKind
+from companion.history.readiness.words import memory_in_words
 from companion.listening.notes import HeardNote
 from companion.practice.planning.document import PlanChoices
 from companion.practice.readiness.checking import begin_check, check_take, start_places
 from companion.practice.readiness.estimate import notes_of_sections, piece_readiness
 from companion.practice.results import work_out_take
 from companion.storage.history_file import HistoryFile
-from tests.unit.practice.played_days import DOWN, UP, asked, play
+from tests.unit.practice.played_days import DOWN, TODAY, UP, asked, play
 from tests.unit.practice.practice_examples import a_map, a_score
 from tests.unit.storage.history_examples import a_piece, a_take, some_events
 
@@ -43,6 +45,27 @@ def test_without_a_take_nothing_is_claimed(history):
     found = piece_readiness(history, asked())
     assert found.readiness.no_stop.count == 0
     assert not found.all_known
+
+
+def test_of_a_piece_to_be_played_from_memory_it_is_told_what_was_tried_so(history):
+    by_heart = asked(choices=PlanChoices(from_memory=True))
+    play(history, "with the score", -2, UP, DOWN)
+    found = piece_readiness(history, by_heart)
+    tried = [each.from_memory.tried for each in found.standings]
+    assert tried == [0, 0]
+    (sentence,) = memory_in_words(found.by_heart, tried)
+    assert sentence.endswith("the estimate knows only takes with the score.")
+    with_the_score = piece_readiness(history, asked())
+    assert with_the_score.readiness == found.readiness
+    assert memory_in_words(with_the_score.by_heart, tried) == ()
+
+    play(history, "by heart", -1, UP, from_memory=True)
+    play(history, "by heart, stopped", 0, UP, stops=2, from_memory=True)
+    found = piece_readiness(history, by_heart)
+    up, down = (each.from_memory for each in found.standings)
+    assert (up.tried, up.clean, up.last_day) == (2, 1, TODAY)
+    assert down == FromMemory()
+    assert memory_in_words(found.by_heart, (up.tried, down.tried)) == ()
 
 
 def test_notes_are_counted_in_their_sections():

@@ -212,6 +212,7 @@ def practised(history, lesson, read, tmp_path):
 
 def test_results_come_back_to_the_piece_they_are_about(teacher, student, lesson, read, tmp_path):
     packet, take = practised(student, lesson, read, tmp_path)
+    assert [each.from_memory for each in packet.takes] == [False]
     assert packet.answers == lesson.packet_id
     assert packet.report.sections[0].days[0].takes == 1
     assert receive_results(teacher, packet)

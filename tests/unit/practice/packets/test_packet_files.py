@@ -21,6 +21,7 @@ from companion.practice.packets import archive
 from companion.practice.packets.document import lesson_to_document, results_to_document
 from companion.practice.packets.model import PacketTake, PacketUnreadable
 from companion.practice.packets.reading import read_packet
+from companion.practice.packets.studio import save_takes
 from companion.practice.packets.writing import PacketNotWritten, write_packet
 from companion.resources import resource_path
 from tests.unit.practice.packets.packet_examples import NOW, a_lesson, some_results
@@ -68,6 +69,32 @@ def test_results_come_back_as_they_were_sent_with_their_takes(path, tmp_path):
     sent = some_results(takes=(take,))
     write_packet(path, sent)
     assert read_packet(path) == sent
+
+
+def test_a_take_tells_whether_it_was_from_memory_and_older_packets_mean_with_the_score(
+    path, tmp_path
+):
+    write_take(tmp_path / "take.mid", some_events())
+    content = (tmp_path / "take.mid").read_bytes()
+    take = PacketTake(
+        file_name="takes/take-00001.mid",
+        started_at=NOW,
+        zone="Europe/Vienna",
+        content=content,
+        from_memory=True,
+    )
+    write_packet(path, some_results(takes=(take,)))
+    assert read_packet(path).takes == (take,)
+    (written,) = save_takes(read_packet(path), tmp_path / "takes")
+    assert written.stem.endswith(", from memory")
+    document = json.loads(zipfile.ZipFile(path).read("packet.json"))
+    VALIDATOR.validate(document)
+    del document["takes"][0]["from_memory"]
+    old = read_packet(packed(path, document, {take.file_name: content}))
+    assert old.takes == (replace(take, from_memory=False),)
+    document["takes"][0]["from_memory"] = "yes"
+    with pytest.raises(PacketUnreadable, match="true or false"):
+        read_packet(packed(path, document, {take.file_name: content}))
 
 
 def test_the_same_packet_gives_the_same_bytes(path, tmp_path):
