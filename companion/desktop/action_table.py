@@ -392,6 +392,16 @@ ACTIONS: tuple[ActionSpec, ...] = (
         needs_piece=True,
     ),
     ActionSpec(
+        "from_memory",
+        Menu.TAKE,
+        0,
+        "&From memory",
+        "The score is covered, and takes are noted as played from memory",
+        shortcut="Ctrl+Shift+F",
+        checkable=True,
+        needs_piece=True,
+    ),
+    ActionSpec(
         "mark_spot",
         Menu.TAKE,
         0,

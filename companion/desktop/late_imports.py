@@ -53,6 +53,8 @@ MODULES_WITH_QT = (
     "companion.desktop.wiring.listening_wiring",
     "companion.desktop.days.content",
     "companion.desktop.wiring.takes_wiring",
+    "companion.desktop.score_cover",
+    "companion.desktop.wiring.memory_wiring",
     "companion.desktop.wiring.asking_wiring",
     "companion.desktop.wiring.files_wiring",
     "companion.desktop.wiring.filing_wiring",

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from companion.desktop.pages.shelf_page import ShelfPage
     from companion.desktop.palette import Palette
     from companion.desktop.readiness.page import ReadinessPage
+    from companion.desktop.score_cover import ScoreCover
     from companion.desktop.section_map.sheet import SectionSheet
     from companion.desktop.tasks.page import TasksPage
     from companion.desktop.today.page import TodayPage
@@ -146,6 +147,13 @@ def group_row() -> GroupRow:
     from companion.desktop.grouping.row import GroupRow
 
     return GroupRow()
+
+
+def score_cover() -> ScoreCover:
+    """Build the sheet that covers the score."""
+    from companion.desktop.score_cover import ScoreCover
+
+    return ScoreCover()
 
 
 def tasks_page(palette: Palette) -> TasksPage:

@@ -175,6 +175,8 @@ class MainWindow(QMainWindow):
         below_each_other = forms.column(score_page)
         below_each_other.addWidget(pages.score, 1)
         below_each_other.addWidget(self.passage_row)
+        self.late_cover = Late(late_parts.score_cover)
+        self.late_cover.when_built(lambda cover: below_each_other.insertWidget(1, cover, 1))
         self.late_group_row = Late(late_parts.group_row)
         self.late_group_row.when_built(below_each_other.addWidget)
         self._stack = QStackedWidget()
@@ -283,9 +285,17 @@ class MainWindow(QMainWindow):
             return
         self.actions_by_id[name].setChecked(True)
         self._stack.setCurrentIndex(PAGE_ACTIONS.index(name))
-        beside = (self.splitter.widget(index) for index in range(1, self.splitter.count()))
-        put_in_order((self.messages, self._stack.widget(self._stack.currentIndex()), *beside))
+        self._put_in_order()
         self.page_shown.emit(name)
+
+    def cover_score(self, covered: bool) -> None:
+        """Cover the score with an empty sheet, or uncover it."""
+        if covered and not self.late_cover.built:
+            self.late_cover.get()
+            self._put_in_order()
+        if self.late_cover.built:
+            self.late_cover.get().setVisible(covered)
+            self.pages.score.setVisible(not covered)
 
     @property
     def late_parts(self) -> tuple[Late[Any], ...]:
@@ -380,6 +390,10 @@ class MainWindow(QMainWindow):
         super().closeEvent(event)
 
     # internal
+
+    def _put_in_order(self) -> None:
+        beside = (self.splitter.widget(index) for index in range(1, self.splitter.count()))
+        put_in_order((self.messages, self._stack.widget(self._stack.currentIndex()), *beside))
 
     def _page_triggered(self) -> None:
         action = self.sender()

@@ -52,6 +52,8 @@ class DaysPage(QWidget):
         A measure was chosen in the strip (index).
     take_renamed(str, str), take_annotated(str, str)
         Take id and new text.
+    takes_from_memory(list, bool)
+        Ids of takes, and whether they were played from memory.
     takes_deleted(list), takes_moved(list), takes_exported(list)
         Ids of the takes that shall be thrown away, filed elsewhere, written as MIDI files.
     all_takes_asked()
@@ -63,6 +65,7 @@ class DaysPage(QWidget):
     measure_chosen = Signal(int)
     take_renamed = Signal(str, str)
     take_annotated = Signal(str, str)
+    takes_from_memory = Signal(list, bool)
     takes_deleted = Signal(list)
     takes_moved = Signal(list)
     takes_exported = Signal(list)
@@ -335,6 +338,10 @@ class DaysPage(QWidget):
             wording.tr("File with another piece…"), lambda: self.takes_moved.emit(chosen)
         )
         menu.addAction(wording.tr("Save as MIDI file…"), lambda: self.takes_exported.emit(chosen))
+        by_heart = menu.addAction(wording.tr("Played from memory"))
+        by_heart.setCheckable(True)
+        by_heart.setChecked(all(self._takes.is_from_memory(take_id) for take_id in chosen))
+        by_heart.triggered.connect(lambda checked: self.takes_from_memory.emit(chosen, checked))
         menu.addSeparator()
         menu.addAction(
             wording.tr("Delete take") if one else wording.tr("Delete takes"),

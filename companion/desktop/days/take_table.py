@@ -92,6 +92,11 @@ class TakeTableModel(QAbstractTableModel):
                 return number
         return None
 
+    def is_from_memory(self, take_id: str) -> bool:
+        """Whether a take is noted as played from memory."""
+        number = self.number_of(take_id)
+        return number is not None and self._rows[number].take.from_memory
+
     def rowCount(self, parent: AnyIndex | None = None) -> int:
         """Number of takes."""
         return 0 if parent is not None and parent.isValid() else len(self._rows)
@@ -168,7 +173,7 @@ def _text(row: TakeRow, column: Column) -> str:
         case Column.MEASURES:
             return row.measures
         case Column.HANDS:
-            return wording.hands(row.hands)
+            return wording.hands(row.hands, from_memory=take.from_memory)
         case Column.NOTES:
             return str(take.note_count)
         case Column.ACCURACY:

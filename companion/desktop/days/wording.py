@@ -32,14 +32,15 @@ def tempo(beats_per_minute: float | None) -> str:
     return "–" if beats_per_minute is None else str(round(beats_per_minute))
 
 
-def hands(which: Hands | None) -> str:
-    """Name the hands of a take in one or two words."""
+def hands(which: Hands | None, *, from_memory: bool = False) -> str:
+    """Name the hands of a take in one or two words, and say when it was played from memory."""
     names = {
         Hands.BOTH: tr("both hands"),
         Hands.RIGHT: tr("right hand"),
         Hands.LEFT: tr("left hand"),
     }
-    return names[which] if which is not None else ""
+    said = [names[which]] if which is not None else []
+    return ", ".join([*said, tr("from memory")] if from_memory else said)
 
 
 def day_sentence(figures: SectionDay, beats_per_minute: float | None, beat_name: str) -> str:

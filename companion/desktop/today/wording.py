@@ -67,7 +67,10 @@ def activity_tip(activity: Activity) -> str:
             "At the tempo that stands beside it; a mark higher when it goes well twice."
         ),
         Activity.UP_TO_TEMPO: tr("At the target tempo."),
-        Activity.FROM_MEMORY: tr("With the score closed."),
+        Activity.FROM_MEMORY: tr(
+            "With the score covered: Take → From memory. Only takes noted as played from memory "
+            "count for it."
+        ),
         Activity.STARTS: tr("Begin at places you have not chosen: section starts and in between."),
         Activity.JOIN: tr("From the end of the one into the beginning of the other, unbroken."),
         Activity.ROUND: tr(

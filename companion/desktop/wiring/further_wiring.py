@@ -31,6 +31,7 @@ from companion.desktop.wiring.harmony_wiring import HarmonyWiring
 from companion.desktop.wiring.knowing_wiring import KnowingWiring
 from companion.desktop.wiring.listening_wiring import ListeningWiring
 from companion.desktop.wiring.map_editing_wiring import MapEditingWiring
+from companion.desktop.wiring.memory_wiring import MemoryWiring
 from companion.desktop.wiring.merging_wiring import MergingWiring
 from companion.desktop.wiring.packets_wiring import PacketsWiring
 from companion.desktop.wiring.printing_wiring import PrintingWiring
@@ -125,7 +126,7 @@ class FurtherWiring(QObject):
 
     def steps(self) -> Iterator[None]:
         """Build everything, one part after the other."""
-        for name in ("piano", "listening", "takes", "map_editing", "asking", "hands"):
+        for name in ("piano", "listening", "takes", "memory", "map_editing", "asking", "hands"):
             getattr(self, name)
             yield
         self.piano.start()
@@ -233,6 +234,11 @@ class FurtherWiring(QObject):
         self.listening.begun.connect(takes.take_begun)
         self.piano.take_finished.connect(takes.take_finished)
         return takes
+
+    @cached_property
+    def memory(self) -> MemoryWiring:
+        """Playing from memory."""
+        return MemoryWiring(self._window, self._stand, self.piano)
 
     @cached_property
     def map_editing(self) -> MapEditingWiring:

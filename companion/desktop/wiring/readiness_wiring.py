@@ -27,6 +27,7 @@ from companion.desktop.stand import Stand
 from companion.desktop.wiring.calendar import Calendar
 from companion.desktop.wiring.harmony_wiring import HarmonyWiring
 from companion.desktop.wiring.today_wiring import TodayWiring
+from companion.history.edits import MarkMemory
 from companion.history.knowing.rules import CLEAN_RULES
 from companion.history.model import Take, new_id
 from companion.history.readiness.check import Check, answer, hear, skip
@@ -37,6 +38,7 @@ from companion.history.readiness.check_record import (
     record_of,
     record_of_check,
 )
+from companion.history.readiness.check_steps import CheckKind
 from companion.history.recited import RECITED, recited_of
 from companion.practice.planning.document import PLAN
 from companion.practice.readiness.checking import begin_check, check_take
@@ -228,6 +230,9 @@ class ReadinessWiring(QObject):
         prompted_at = self._prompted_at if asked.choices.from_memory else None
         heard = check_take(asked, take, worked, prompted_at)
         after = hear(check, heard) if heard is not None else check
+        step = check.next_step
+        if after is not check and step is not None and step.kind is CheckKind.MEMORY:
+            self._mark_memory(take)
         if after is check:
             self._with_page(
                 lambda page: page.check.show_trouble(
@@ -236,6 +241,10 @@ class ReadinessWiring(QObject):
             )
             return
         self._go_on(after)
+
+    def _mark_memory(self, take: Take) -> None:
+        if not take.from_memory:
+            self._stand.do(MarkMemory((take.take_id,), from_memory=True))
 
     def _leave_out(self) -> None:
         if self._check is not None:

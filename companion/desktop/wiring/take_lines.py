@@ -41,4 +41,6 @@ def _figures(row: TakeRow, hands_names: dict[Hands, str]) -> str:
         parts.append(tr("tempo {tempo}").format(tempo=round(row.beats_per_minute)))
     if row.hands is not None:
         parts.append(hands_names[row.hands])
+    if row.take.from_memory:
+        parts.append(tr("from memory"))
     return ", ".join(parts)

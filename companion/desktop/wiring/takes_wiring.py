@@ -6,7 +6,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, QPoint, QTimer, Signal
+from PySide6.QtCore import QObject, QPoint, Qt, QTimer, Signal
 from PySide6.QtWidgets import QMenu
 
 from companion.analysis.tasks.model import Task, map_with_tasks
@@ -25,7 +25,7 @@ from companion.desktop.wiring.shown_history import MapShown, Question, Shown, Sh
 from companion.desktop.wiring.take_figures import figure_lines
 from companion.desktop.wiring.take_lines import today_lines, when_text
 from companion.desktop.working_out import Request, WorkingOut
-from companion.history.edits import AnnotateTake, DeleteTakes, RenameTake
+from companion.history.edits import AnnotateTake, DeleteTakes, MarkMemory, RenameTake
 from companion.history.model import Take
 from companion.listening.notes import Hands
 from companion.practice.lent_score import lend, with_score
@@ -90,6 +90,8 @@ class TakesWiring(QObject):
             reader.ready.connect(self._show)
             reader.failed.connect(window.messages.show_message)
         self._just_played: dict[str, Take] = {}  # finished, and still being worked out
+        self._by_heart: set[str] = set()  # heard from memory, until the history tells it
+        self._figures_told: tuple[WorkedOut, int | None, bool] | None = None
         self._newest: str | None = None
         self._may_recall = False
         self._recalled: str | None = None
@@ -124,6 +126,7 @@ class TakesWiring(QObject):
         page.measure_chosen.connect(self._score_view.show_measure)
         page.take_renamed.connect(self._rename)
         page.take_annotated.connect(self._annotate)
+        page.takes_from_memory.connect(self._mark_memory)
         page.takes_deleted.connect(self._delete)
 
     @property
@@ -157,6 +160,8 @@ class TakesWiring(QObject):
         # score when it is opened again
         if piece is not None and take.piece_id == piece.piece_id:
             self._just_played[take.take_id] = take
+            if take.from_memory:
+                self._by_heart.add(take.take_id)
             self._newest = take.take_id
             self._work_out(take)
 
@@ -308,8 +313,13 @@ class TakesWiring(QObject):
         ]
         if tasks:
             told.append(self.tr("Tasks: {names}").format(names=", ".join(tasks)))
+        by_heart = self._is_from_memory(worked.take_id)
+        self._figures_told = (worked, passage, by_heart)
+        hands = self._hands_names[whole.hands]
+        if by_heart:
+            hands = self.tr("{hands}, from memory").format(hands=hands)
         listener.show_finished(
-            self.tr("{name}: {hands}").format(name=name, hands=self._hands_names[whole.hands]),
+            self.tr("{name}: {hands}").format(name=name, hands=hands),
             figure_lines(whole, beat),
             "\n".join(told),
         )
@@ -365,6 +375,7 @@ class TakesWiring(QObject):
         self.days_known.emit(shown.content)
         self._window.listener.show_takes(today_lines(shown.content, self._hands_names))
         self._show_status()
+        self._tell_memory_anew()
         self._recall()
 
     def _show_status(self) -> None:
@@ -406,6 +417,27 @@ class TakesWiring(QObject):
         if row is not None and row.take.remark != remark:
             self._stand.do(AnnotateTake(take_id, row.take.remark, remark))
 
+    def _is_from_memory(self, take_id: str) -> bool:
+        row = self._row(take_id)
+        return row.take.from_memory if row is not None else take_id in self._by_heart
+
+    def _mark_memory(self, take_ids: list[str], from_memory: bool) -> None:
+        otherwise = tuple(
+            take_id for take_id in take_ids if self._is_from_memory(take_id) is not from_memory
+        )
+        if otherwise:
+            self._stand.do(MarkMemory(otherwise, from_memory))
+
+    def _tell_memory_anew(self) -> None:
+        """Correct what the panel says of the take whose figures it shows."""
+        told = self._figures_told
+        if told is None:
+            return
+        worked, passage, by_heart = told
+        still_shown = worked.take_id == self.passages.take_id and not self._playing
+        if still_shown and self._is_from_memory(worked.take_id) is not by_heart:
+            self._show_figures(worked, passage)
+
     def _delete(self, take_ids: list[str]) -> None:
         if take_ids:
             self._stand.do(DeleteTakes(tuple(take_ids)))
@@ -427,8 +459,14 @@ class TakesWiring(QObject):
         else:
             self._delete([take_id])
 
-    def _take_menu(self, _take_id: str, point: QPoint) -> None:
+    def _take_menu(self, take_id: str, point: QPoint) -> None:
         menu = QMenu(self._window)
+        by_heart = menu.addAction(self.tr("Pla&yed from memory"))
+        by_heart.setCheckable(True)
+        by_heart.setChecked(self._is_from_memory(take_id))
+        by_heart.triggered.connect(lambda checked: self._mark_memory([take_id], checked))
+        menu.addSeparator()
         for name in TAKE_MENU_ACTIONS:
             menu.addAction(self._window.actions_by_id[name])
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         menu.popup(point)
