@@ -32,7 +32,7 @@ class ScoreCover(QWidget):
         words.setAlignment(Qt.AlignmentFlag.AlignHCenter)
         words.setFont(typography.serif(typography.TITLE_POINTS))
         button = QPushButton(self.tr("Show the s&core"))
-        tip = self.tr("Uncover the score; a take that is running is noted as one with the score")
+        tip = self.tr("Uncover the score; a take that goes on is then one with the score")
         button.setToolTip(tips.in_lines(tip))
         button.setAccessibleDescription(tip)
         button.clicked.connect(self.uncover_asked)

@@ -82,6 +82,7 @@ class _Playing:
     heard: list[HeardNote]
     fingerprint: Fingerprint
     from_memory: bool
+    looked: bool = False
     followed: int = 0
 
 
@@ -151,11 +152,12 @@ class Sitting:
     def set_from_memory(self, from_memory: bool) -> None:
         """Note takes as played from memory from now on, or no longer.
 
-        A take is one from memory when this held through the whole of it.
+        A take is one from memory when this held from its first key to its last. Who looks at the
+        score in the silence that ends it has played from memory all the same.
         """
         self._from_memory = from_memory
         if self._playing is not None and not from_memory:
-            self._playing.from_memory = False
+            self._playing.looked = True
 
     def put_on_stand(
         self, piece_id: str | None, make_follower: Callable[[], Follows] | None = None
@@ -263,6 +265,7 @@ class Sitting:
         playing.fingerprint.hear(step.message)
         heard = playing.notes.hear(event)
         if isinstance(heard, HeardNote):
+            playing.from_memory = playing.from_memory and not playing.looked
             playing.heard.append(heard)
             self._events.on_note(self._place(playing), heard)
 

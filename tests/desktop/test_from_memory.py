@@ -49,6 +49,8 @@ def play(companion, qtbot, *, meanwhile=lambda: None):
             keys.played.emit(bytes((0x90, note.pitch, 70)))
             keys.played.emit(bytes((0x80, note.pitch, 64)))
     meanwhile()
+    keys.played.emit(bytes((0x90, notes[0].pitch, 70)))
+    keys.played.emit(bytes((0x80, notes[0].pitch, 64)))
     with qtbot.waitSignal(companion.piano.take_finished) as finished:
         companion.window.actions_by_id["end_take"].trigger()
     take_id = finished.args[0].take_id

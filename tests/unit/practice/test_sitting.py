@@ -232,37 +232,45 @@ def test_without_a_history_takes_wait_in_memory_until_there_is_one(told, history
     assert history.take(told.finished[1].take_id) == told.finished[1]
 
 
-def finished(sitting, told, *, begin_on, end_on):
-    """Whether a take is noted as from memory when that held at its beginning and at its end."""
-    sitting.set_from_memory(begin_on)
-    play(sitting, played(a_score())[:10])
-    sitting.set_from_memory(end_on)
+def heard_from_memory(sitting, told, *switched):
+    """Whether a take is noted as from memory; its parts are played after these switches."""
+    for number, on in enumerate(switched):
+        if on is not None:
+            sitting.set_from_memory(on)
+        sitting_at = 1000.0 + number
+        play(sitting, played(a_score())[:2], at=sitting_at)
     sitting.finish()
     return told.finished[-1].from_memory
 
 
 @pytest.mark.parametrize(
-    ("begin_on", "end_on", "from_memory"),
-    [(True, True, True), (True, False, False), (False, True, False), (False, False, False)],
+    ("switched", "from_memory"),
+    [
+        ((True, None), True),
+        ((True, False), False),
+        ((False, True), False),
+        ((None, None), False),
+        ((True, False, True), False),
+    ],
 )
-def test_a_take_is_from_memory_when_the_score_was_covered_all_the_while(
-    sitting, told, begin_on, end_on, from_memory
+def test_a_take_is_from_memory_when_the_score_was_covered_from_the_first_key_to_the_last(
+    sitting, told, switched, from_memory
 ):
-    assert finished(sitting, told, begin_on=begin_on, end_on=end_on) is from_memory
+    assert heard_from_memory(sitting, told, *switched) is from_memory
+    assert len(told.finished) == 1
 
 
-def test_a_score_that_was_looked_at_meanwhile_makes_a_take_with_the_score(sitting, told):
+def test_who_looks_at_the_score_in_the_silence_behind_a_take_has_played_from_memory(sitting, told):
     sitting.set_from_memory(True)
-    play(sitting, played(a_score())[:10])
+    play(sitting, played(a_score())[:2])
     sitting.set_from_memory(False)
-    sitting.set_from_memory(True)
     sitting.finish()
-    assert not told.finished[0].from_memory
-    assert finished(sitting, told, begin_on=True, end_on=True)
+    assert told.finished[0].from_memory
+    assert not heard_from_memory(sitting, told, None)
 
 
 def test_a_take_from_memory_is_kept_as_one(sitting, told, journal, history):
-    finished(sitting, told, begin_on=True, end_on=True)
+    assert heard_from_memory(sitting, told, True)
     assert journal.flush(SOON_SECONDS)
     assert history.take(told.finished[0].take_id).from_memory
 
