@@ -60,6 +60,13 @@ DEFINITIONS: tuple[Definition, ...] = (
         "schedule, no probability.",
     ),
     Definition(
+        name="from_memory",
+        title="From memory",
+        unit="",
+        sentence="How many cold takes were played with the score covered from the first key to the "
+        "last, or were noted so afterwards, and how many of them were clean.",
+    ),
+    Definition(
         name="known_longest",
         title="Known longest",
         unit="",

@@ -88,7 +88,12 @@ def _section(section: ReportSection) -> dict[str, Any]:
         "low": section.low,
         "high": section.high,
         "cold": [
-            {"day": each.day.isoformat(), "clean": each.clean, "why_not": list(each.why_not)}
+            {
+                "day": each.day.isoformat(),
+                "clean": each.clean,
+                "why_not": list(each.why_not),
+                "from_memory": each.from_memory,
+            }
             for each in section.cold
         ],
         "days": [
@@ -200,6 +205,7 @@ def _cold(found: Found) -> ColdDay:
         day=found.get("day").day(),
         clean=found.get("clean").truth(),
         why_not=tuple(each.text() for each in found.get("why_not").items(20)),
+        from_memory=found.get("from_memory").optional_truth(),
     )
 
 

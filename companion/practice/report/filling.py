@@ -223,6 +223,7 @@ def _with_standing(
                 day=take.day,
                 clean=take.clean,
                 why_not=flaws_in_words(take, target, section.beat_quarters),
+                from_memory=take.attempt.from_memory,
             )
             for take in standing.cold_takes
         ),

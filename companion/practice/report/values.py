@@ -40,6 +40,7 @@ class ColdDay:
     day: date
     clean: bool
     why_not: tuple[str, ...] = ()
+    from_memory: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

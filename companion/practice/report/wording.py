@@ -100,6 +100,7 @@ def performance(report: ReportValues) -> str:
 def summary(report: ReportValues) -> tuple[str, ...]:
     """Say in a few sentences how the piece stands."""
     told = [_how_many(report)]
+    told += from_memory(report)
     if report.last_played is not None:
         told.append(f"Last played on {long_day(report.last_played)}.")
     if report.playing:
@@ -132,6 +133,21 @@ def _how_many(report: ReportValues) -> str:
         if count:
             told.append(f"{count} {words}")
     return f"{', '.join(told)}."
+
+
+def from_memory(report: ReportValues) -> tuple[str, ...]:
+    """Say how first takes of a day went from memory; nothing where none was played so."""
+    by_section = [[one for one in each.cold if one.from_memory] for each in report.leaves]
+    tried = [one for takes in by_section for one in takes]
+    if not tried:
+        return ()
+    takes = "1 cold take" if len(tried) == 1 else f"{len(tried)} cold takes"
+    told = (
+        f"Played from memory in {sum(map(bool, by_section))} of {len(by_section)} sections: "
+        f"{sum(one.clean for one in tried)} of {takes} clean, "
+        f"the last on {short_day(max(one.day for one in tried))}."
+    )
+    return (told,)
 
 
 def resists(passage: ResistingPassage) -> str:

@@ -109,7 +109,7 @@ def a_report(**more: object) -> ReportValues:
                 low=0.5,
                 high=0.95,
                 cold=(
-                    ColdDay(day=date(2026, 5, 2), clean=True),
+                    ColdDay(day=date(2026, 5, 2), clean=True, from_memory=True),
                     ColdDay(day=day, clean=False, why_not=("2 stops",)),
                 ),
                 days=(DayFigures(day=day, takes=2, accuracy=0.97, quarters_per_minute=70.5),),

@@ -177,3 +177,14 @@ def test_neighbours_are_one_passage_in_the_section_around_both():
 def test_states_are_counted():
     assert a_report().count(State.KNOWN) == 1
     assert a_report().count(State.NEW) == 0
+
+
+def test_what_was_played_from_memory_is_told_in_one_sentence():
+    (sentence,) = [each for each in summary(a_report()) if "memory" in each]
+    assert sentence == (
+        "Played from memory in 1 of 2 sections: 1 of 1 cold take clean, the last on 2 May."
+    )
+    section = a_report().sections[0]
+    with_score = replace(section, cold=tuple(replace(c, from_memory=False) for c in section.cold))
+    report = replace(a_report(), sections=(with_score, *a_report().sections[1:]))
+    assert not any("memory" in each for each in summary(report))
