@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import sqlite3
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -122,6 +123,24 @@ def played_stretches(
     day_of = day_ordinals(moments, zones, day_starts_at_hour)[take_of]
     if before is not None:
         touched &= day_of < before.toordinal()
+    from_memory = takes.from_memory[take_of]
+
+    def played(tried: NDArray[np.int64]) -> PlayedColumns:
+        inside = tried[touched[tried]]
+        days, first = np.unique(day_of[inside], return_index=True)
+        apart = np.unique(day_of[inside][records["hands"][inside] != _BOTH])
+        chosen = inside[first]
+        whole = _whole(records[chosen])
+        return PlayedColumns(
+            takes=takes,
+            take_of=take_of[chosen[whole]],
+            records=records[chosen[whole]],
+            cold_days=days[whole],
+            take_count=len(tried),
+            days=tuple(map(date.fromordinal, days.tolist())),
+            apart_days=tuple(map(date.fromordinal, apart.tolist())),
+        )
+
     found: dict[Stretch, PlayedStretch] = {}
     for stretch in stretches:
         wanted = np.uint64(_fingerprint(stretch.key))
@@ -130,19 +149,9 @@ def played_stretches(
         if begin == end:
             continue
         inside = by_stretch[begin:end]
-        inside = inside[touched[inside]]
-        days, first = np.unique(day_of[inside], return_index=True)
-        apart = np.unique(day_of[inside][records["hands"][inside] != _BOTH])
-        chosen = inside[first]
-        whole = _whole(records[chosen])
-        found[stretch] = PlayedColumns(
-            takes=takes,
-            take_of=take_of[chosen[whole]],
-            records=records[chosen[whole]],
-            cold_days=days[whole],
-            take_count=end - begin,
-            days=tuple(map(date.fromordinal, days.tolist())),
-            apart_days=tuple(map(date.fromordinal, apart.tolist())),
+        by_heart = inside[from_memory[inside]]
+        found[stretch] = replace(
+            played(inside), from_memory=played(by_heart) if len(by_heart) else None
         )
     return found
 

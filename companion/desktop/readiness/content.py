@@ -10,7 +10,7 @@ class ReadySection:
     """A section as a line of the table, every figure in words with its count and interval.
 
     ``named`` is how many chords were named all right away from the keyboard, ``from_memory`` what
-    first takes of a day from memory came to, and ``last_from_memory`` when the last one was.
+    the first tries of a day from memory came to, and ``last_from_memory`` when the last one was.
     """
 
     section_id: str

@@ -34,8 +34,8 @@ def sections_model(parent: QObject) -> LinesModel:
             tr("Tempo of the newest first take of a day as a share of the target."),
             tr("How long it has been known without a lapse."),
             tr(
-                "First takes of a day that were played from memory, and how many of them were "
-                "clean. It is shown beside the estimate and does not change it."
+                "On how many days it was tried from memory, and how often the first try of the "
+                "day was clean. It is shown beside the estimate and does not change it."
             ),
             tr(
                 "How many of the newest chords that were asked for away from the keyboard were "

@@ -46,7 +46,7 @@ def passed_text(passed: Passed) -> str:
 
 
 def memory_text(found: FromMemory, *, by_heart: bool) -> str:
-    """What first takes of a day from memory came to: "2 of 3 clean".
+    """What the first tries of a day from memory came to: "2 of 3 clean".
 
     Parameters
     ----------
@@ -59,7 +59,7 @@ def memory_text(found: FromMemory, *, by_heart: bool) -> str:
 
 
 def last_memory_text(found: FromMemory) -> str:
-    """When a section was last played from memory first thing on a day."""
+    """When a section was last tried from memory."""
     if found.last_day is None:
         return ""
     return tr("The last time on {day}.").format(day=weekday_and_day(found.last_day))

@@ -126,7 +126,6 @@ class PlayedColumns(PlayedStretch):
         """Judge the cold takes; see :meth:`PlayedStretch.judged`."""
         days = tuple(map(date.fromordinal, self.cold_days.tolist()))
         clean = _clean(self.records, target_quarters_per_minute, rules).tolist()
-        memory = self.takes.from_memory[self.take_of].tolist()
 
         def make(place: int) -> ColdTake:
             attempt = self.takes.attempt(int(self.take_of[place]), self.records[place].tolist())
@@ -136,7 +135,7 @@ class PlayedColumns(PlayedStretch):
                 flaws=flaws(attempt, target_quarters_per_minute, rules),
             )
 
-        return JudgedTakes(days, tuple(clean), make, from_memory=tuple(memory))
+        return JudgedTakes(days, tuple(clean), make)
 
 
 def _clean(

@@ -56,22 +56,18 @@ class JudgedTakes(Sequence[ColdTake]):
         Of each, in rising order of days.
     make
         Gives the cold take at a place.
-    from_memory
-        Whether each was played from memory; None when none was.
     """
 
-    __slots__ = ("_make", "clean", "days", "from_memory")
+    __slots__ = ("_make", "clean", "days")
 
     def __init__(
         self,
         days: tuple[date, ...],
         clean: tuple[bool, ...],
         make: Callable[[int], ColdTake],
-        from_memory: tuple[bool, ...] | None = None,
     ) -> None:
         self.days = days
         self.clean = clean
-        self.from_memory = from_memory if from_memory is not None else (False,) * len(days)
         self._make = make
 
     def __len__(self) -> int:
@@ -103,16 +99,6 @@ def days_and_clean(cold: Iterable[ColdTake]) -> Iterable[tuple[date, bool]]:
     if isinstance(cold, JudgedTakes):
         return zip(cold.days, cold.clean, strict=True)
     return ((take.day, take.clean) for take in cold)
-
-
-def tried_from_memory(cold: Iterable[ColdTake]) -> tuple[tuple[date, bool], ...]:
-    """Return the day of each cold take from memory and whether it was clean."""
-    told: Iterable[tuple[date, bool, bool]]
-    if isinstance(cold, JudgedTakes):
-        told = zip(cold.days, cold.clean, cold.from_memory, strict=True)
-    else:
-        told = ((take.day, take.clean, take.attempt.from_memory) for take in cold)
-    return tuple((day, clean) for day, clean, from_memory in told if from_memory)
 
 
 @dataclass(frozen=True, slots=True)

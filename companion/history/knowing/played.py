@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from companion.history.days import DAY_STARTS_AT_HOUR
@@ -27,12 +27,15 @@ class PlayedStretch:
         One a day at most, in rising order of days.
     take_count
         Takes that touched it at all, spills too.
+    from_memory
+        The same of the takes that were played from memory; None without any.
     """
 
     days: tuple[date, ...] = ()
     apart_days: tuple[date, ...] = ()
     cold: tuple[Attempt, ...] = ()
     take_count: int = 0
+    from_memory: PlayedStretch | None = None
 
     def judged(
         self,
@@ -56,6 +59,14 @@ def played_stretch(
 ) -> PlayedStretch:
     """Return what was played of one stretch, from all attempts at it in any order."""
     everything = tuple(attempts)
+    by_heart = [attempt for attempt in everything if attempt.from_memory]
+    return replace(
+        _played(everything, day_starts_at_hour),
+        from_memory=_played(by_heart, day_starts_at_hour) if by_heart else None,
+    )
+
+
+def _played(everything: Sequence[Attempt], day_starts_at_hour: int) -> PlayedStretch:
     touched = [attempt for attempt in everything if not attempt.is_spill]
     apart = (each for each in touched if each.hands is not Hands.BOTH)
     return PlayedStretch(

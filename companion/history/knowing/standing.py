@@ -20,8 +20,8 @@ from companion.history.knowing.known import (
     Knowledge,
     Spell,
     State,
+    days_and_clean,
     knowledge,
-    tried_from_memory,
 )
 from companion.history.knowing.played import PlayedStretch, played_stretch
 from companion.history.knowing.retention import Estimate, retention
@@ -43,9 +43,10 @@ class FromMemory:
     Parameters
     ----------
     tried
-        Cold takes that were played from memory.
+        Days with a try at the whole of it from memory; the first try of a day counts, also when
+        the section was played with the score before.
     clean
-        Those of them that were clean.
+        Those of them on which it was clean.
     last_day
         The day of the last one; None when there was none.
     """
@@ -84,7 +85,7 @@ class SectionStanding:
     take_count
         How many takes touched it at all.
     from_memory
-        What its cold takes from memory came to.
+        What the tries from memory came to.
     """
 
     section_id: str
@@ -261,7 +262,11 @@ def standing_from(
         played_apart_days=played.apart_days,
         is_task=asked.is_task,
         take_count=played.take_count,
-        from_memory=_from_memory(cold),
+        from_memory=_from_memory(
+            played.from_memory.judged(asked.target_quarters_per_minute, limits, day_starts_at_hour)
+            if played.from_memory is not None
+            else ()
+        ),
     )
 
 
@@ -276,10 +281,10 @@ def _rated(take: ColdTake, target_quarters_per_minute: float | None) -> Rating:
     )
 
 
-def _from_memory(cold: Sequence[ColdTake]) -> FromMemory:
-    tried = tried_from_memory(cold)
+def _from_memory(tries: Sequence[ColdTake]) -> FromMemory:
+    told = tuple(days_and_clean(tries))
     return FromMemory(
-        tried=len(tried),
-        clean=sum(clean for _, clean in tried),
-        last_day=tried[-1][0] if tried else None,
+        tried=len(told),
+        clean=sum(clean for _, clean in told),
+        last_day=told[-1][0] if told else None,
     )

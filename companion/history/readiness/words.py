@@ -87,13 +87,13 @@ def memory_in_words(by_heart: bool, tried: Iterable[int]) -> tuple[str, ...]:
     by_heart
         Whether it will be played from memory.
     tried
-        How often each section was played cold from memory.
+        On how many days each section was tried from memory.
     """
     if not by_heart or any(tried):
         return ()
     told = (
-        "It will be played from memory, and no section was tried so first thing on a day: the "
-        "estimate knows only takes with the score."
+        "It will be played from memory, and no section was tried so: the estimate knows only "
+        "takes with the score."
     )
     return (told,)
 

@@ -137,12 +137,19 @@ def test_what_was_tried_from_memory_is_told_as_counts_and_a_day():
     assert standing(in_memory("ccx")).from_memory == FromMemory()
 
 
-def test_a_later_take_of_the_day_tells_nothing_of_what_is_in_memory():
+def test_first_try_from_memory_of_a_day_counts_also_after_a_take_with_the_score():
     first = an_attempt(take_id="first")
-    later = an_attempt(
-        take_id="later", started_at=first.started_at + timedelta(minutes=5), from_memory=True
-    )
-    assert standing([first, later]).from_memory.tried == 0
+    later = [
+        replace(
+            an_attempt(take_id=f"later {minutes}", wrong=wrong),
+            started_at=first.started_at + timedelta(minutes=minutes),
+            from_memory=True,
+        )
+        for minutes, wrong in ((5, 40), (9, 0))
+    ]
+    found = standing([first, *later])
+    assert (found.from_memory.tried, found.from_memory.clean) == (1, 0)
+    assert found.cold_takes[0].attempt == first
 
 
 def test_only_clean_takes_from_memory_at_performance_tempo_let_a_section_wait_longer():
@@ -162,7 +169,8 @@ def test_memory_changes_nothing_of_what_is_known(letters):
     found, plain = standing(in_memory(letters)), standing(in_memory(letters.lower()))
     assert found.spells == plain.spells
     assert found.retention == plain.retention
-    assert found.from_memory.clean <= found.from_memory.tried <= len(found.cold_takes)
+    assert found.from_memory.clean <= found.from_memory.tried
+    assert found.from_memory.tried == sum(letter.isupper() for letter in letters)
 
 
 # Days: where one was, and how the clock of the wall ran there
