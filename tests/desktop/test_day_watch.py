@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
 
 from companion.desktop.wiring import calendar as calendar_module
 from companion.desktop.wiring.calendar import Calendar
 from companion.desktop.wiring.day_watch import DayWatch
+from companion.history.days import practice_day
 from companion.storage.backups import backups_of
 
 LONG_MS = 120_000  # for worker processes on a busy machine; never waited for where all is well
@@ -70,7 +71,9 @@ def test_a_laptop_that_travels_counts_by_the_clock_of_the_place(seen, monkeypatc
 
 
 def test_the_window_begins_another_day_by_itself(clock, companion, places, qtbot, monkeypatch):
-    clock.moment = datetime.now(UTC).replace(hour=12)
+    # noon of the day that it is for who plays now: before four it is the one before
+    playing_now = practice_day(datetime.now(UTC), "Europe/Berlin", day_starts_at_hour=4)
+    clock.moment = datetime.combine(playing_now, time(12), UTC)
     companion.day_watch.look()
     keys = companion.window.keyboard
     for note in companion.stand.score.notes[:9]:

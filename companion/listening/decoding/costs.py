@@ -12,9 +12,11 @@ NEVER = 1e6
 class Costs:
     """What each happening costs, in nats (negative natural logarithms of its rate).
 
-    Set by hand, as round figures: first from plausible rates, then adjusted on simulated practice
-    takes. The order of magnitude matters, not the figure: of the dozen that were varied by up to a
-    nat, none moved the share of notes rightly placed by more than half a percent.
+    Set by hand, as round figures for the careful match: first from plausible rates, then adjusted
+    on simulated practice takes. The order of magnitude matters, not the figure: of the dozen that
+    were varied by up to a nat, none moved the share of notes rightly placed by more than half a
+    percent.
+    The follower has some figures of its own (:data:`companion.listening.follower.LIVE_COSTS`).
     """
 
     wrong: float = 3.5  # one key in thirty is a wrong one
