@@ -99,7 +99,7 @@ class TodayPage(QWidget):
             self.discomfort_noted.emit,
         )
         self._mistake = self._button(
-            tr("That was a &mistake"),
+            tr("That was a mista&ke"),
             tr("Nothing hurts: take the note back, and the plan of today goes on"),
             self.discomfort_taken_back.emit,
         )
