@@ -20,6 +20,8 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QObject, QTimer
 
+from companion.processes.collector import hold_off, let_go
+
 _LOOK_EVERY_MS = 2_000
 _OLDEST = 2
 _LOADED = 20_000  # so many new objects come from loading; to look through fewer takes under 5 ms
@@ -45,7 +47,7 @@ class Tidying(QObject):
 
     def start(self) -> None:
         """Take the collector over."""
-        gc.disable()
+        hold_off()
         self._timer.start()
 
     def settle(self) -> None:
@@ -55,7 +57,7 @@ class Tidying(QObject):
     def stop(self) -> None:
         """Leave it to Python again: no other thread of ours is alive."""
         self._timer.stop()
-        gc.enable()
+        let_go()
 
     def look(self) -> None:
         """Collect what is due; the timer does it every two seconds."""

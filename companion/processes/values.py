@@ -6,10 +6,11 @@ takes twice as long, and each full collection would hold up the window.
 
 from __future__ import annotations
 
-import gc
 import pickle
 from operator import attrgetter
 from typing import Any
+
+from companion.processes.collector import collector_off
 
 _new = object.__new__
 _set = object.__setattr__
@@ -17,13 +18,8 @@ _set = object.__setattr__
 
 def unpickled(data: bytes) -> Any:
     """Return the value of a pickle that this program wrote itself."""
-    was_at_work = gc.isenabled()
-    gc.disable()
-    try:
+    with collector_off():
         return pickle.loads(data)
-    finally:
-        if was_at_work:
-            gc.enable()
 
 
 class QuickPickle:

@@ -11,12 +11,20 @@ from PySide6.QtCore import QEvent
 
 from companion.midi.listener import Listener
 from companion.midi.ports import PortProbe
+from companion.processes.collector import collector_off
 from companion.resources import sample_scores_folder
 from companion.score.model import Measure, Position
 from companion.score.sections.section_map import Section, arranged
 
 LONG_MS = 120_000  # for worker processes on a busy machine; never waited for where all is well
 SAMPLE = "the_footbridge.musicxml"
+
+
+@pytest.fixture(autouse=True)
+def no_widget_is_taken_apart_in_another_thread():
+    """What hangs in a cycle goes when ``program`` collects it, also before the window is there."""
+    with collector_off():
+        yield
 
 
 @pytest.fixture

@@ -8,6 +8,7 @@ import weakref
 import pytest
 
 from companion.desktop.tidying import Tidying
+from companion.processes.collector import collector_off, hold_off, let_go
 
 
 class Knot:
@@ -26,6 +27,25 @@ def tidying(qapp):
     yield tidying
     tidying.stop()
     gc.unfreeze()
+
+
+@pytest.fixture
+def collector_at_work():
+    let_go()  # as for the program: nobody but the window holds it off
+    yield
+    hold_off()
+
+
+def test_a_value_that_was_being_read_does_not_switch_the_collector_on_behind_the_window(
+    qapp, collector_at_work
+):
+    tidying = Tidying(lambda: False)
+    assert gc.isenabled()
+    with collector_off():  # a thread of the window before is unpickling
+        tidying.start()
+    assert not gc.isenabled()
+    tidying.stop()
+    assert gc.isenabled()
 
 
 def test_what_hangs_in_a_cycle_is_collected_by_a_look(tidying):

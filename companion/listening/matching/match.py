@@ -7,8 +7,6 @@ words of :mod:`companion.listening.notes`.
 
 from __future__ import annotations
 
-import gc
-from contextlib import contextmanager
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
@@ -26,10 +24,11 @@ from companion.listening.notes import (
     Passage,
     Verdict,
 )
+from companion.processes.collector import collector_off
 from companion.score.model import ScoreNote
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
@@ -38,23 +37,9 @@ if TYPE_CHECKING:
 __all__ = ["HeardNote", "Match", "ScoreNote", "match_take"]
 
 
-@contextmanager
-def _collected_later() -> Iterator[None]:
-    """Let Python look for cycles of garbage after the work.
-
-    The way back through a take is kept as hundreds of thousands of small values, none of them in a
-    cycle; to go through them again and again took a quarter of the time.
-    """
-    collected = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if collected:
-            gc.enable()
-
-
-@_collected_later()
+# The way back through a take is kept as hundreds of thousands of small values, none of them in a
+# cycle; to look through them for garbage again and again took a quarter of the time.
+@collector_off()
 def match_take(
     score_notes: Sequence[ScoreNote],
     heard_notes: Sequence[HeardNote],
