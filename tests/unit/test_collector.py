@@ -14,8 +14,7 @@ def on_before():
     was_on = gc.isenabled()
     gc.enable()
     yield
-    if not was_on:
-        gc.disable()
+    (gc.enable if was_on else gc.disable)()
 
 
 def test_it_is_on_again_when_the_last_one_lets_go_in_whatever_order():
