@@ -41,7 +41,12 @@ FLOOD_MESSAGES_PER_SECOND = 1500
 """Above what a MIDI cable can carry: 31,250 bit/s are 1042 three-byte messages a second."""
 
 _RELEASE_VELOCITY = 64  # MIDI 1.0: what to take for a note-on with velocity 0
-_LOOK_AGAIN_SECONDS = 0.4
+# Seldomer, and a piano that is switched off and on at once seems never to have gone: its port has
+# the same name, and nothing arrives through the old input. A look takes 1 ms.
+_LOOK_AGAIN_SECONDS = 0.1
+_LOOK_WHILE_PLAYING_SECONDS = 0.4
+_STILL_PLAYING_SECONDS = 1.0
+_UNTIL_READY_SECONDS = 0.1
 _LOOK_FOR_SYSTEM_SECONDS = 5.0  # making a client of a system that is not there is slow
 _RETRY_BUSY_SECONDS = 2.0
 _QUIET_BEFORE_SWITCH_SECONDS = 10.0
@@ -218,7 +223,9 @@ class Listener:
     # ---- ports come and go
 
     def _look(self, now: float) -> list[TimedMessage]:
-        self._next_look_seconds = now + _LOOK_AGAIN_SECONDS
+        playing = now - self._last_note_seconds < _STILL_PLAYING_SECONDS
+        wait = _LOOK_WHILE_PLAYING_SECONDS if playing else _LOOK_AGAIN_SECONDS
+        self._next_look_seconds = now + wait
         if not self._ports.ports and now >= self._next_fresh_look_seconds:
             self._next_fresh_look_seconds = now + _LOOK_FOR_SYSTEM_SECONDS
             self._probe.look_afresh()
@@ -270,7 +277,7 @@ class Listener:
             self._state = self._stated(
                 ListenerKind.CONNECTING, f"Connecting to “{wanted.label}”.", wanted
             )
-            self._next_look_seconds = now + _LOOK_AGAIN_SECONDS / 4
+            self._next_look_seconds = now + _UNTIL_READY_SECONDS
 
     def _wanted_port(self) -> MidiPort | None:
         if self._chosen is not None:

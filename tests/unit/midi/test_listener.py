@@ -93,6 +93,19 @@ def test_a_piano_that_comes_back_is_heard_through_a_fresh_input(listener, clock,
     assert [m.message for m in drain_for(listener, clock, 0.01)] == [b"\x90\x3c\x40"]
 
 
+def test_a_piano_that_is_switched_off_and_on_at_once_is_heard_again(listener, clock, system):
+    drain_for(listener, clock, 3.0)
+    before = system.opened[-1]
+    system.ports.clear()
+    drain_for(listener, clock, 0.15)
+    system.ports.append(PIANO)  # under the same name
+    drain_for(listener, clock, 0.5)
+    assert before.closed
+    assert listener.state.connected
+    system.opened[-1].send(b"\x90\x3c\x40")
+    assert [m.message for m in drain_for(listener, clock, 0.01)] == [b"\x90\x3c\x40"]
+
+
 def test_messages_carry_the_times_at_which_they_came(listener, clock, system):
     drain_for(listener, clock, 1.0)
     sent = []
