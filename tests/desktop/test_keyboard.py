@@ -9,6 +9,7 @@ from companion.desktop.keyboard import key_layout
 from companion.desktop.keyboard.keyboard_panel import KeyboardPanel
 from companion.desktop.keyboard.piano_keys import PianoKeys
 from companion.desktop.listener_panel.note_names import key_name, names_of, written_name
+from companion.desktop.listener_panel.panel import ListenerPanel
 from companion.desktop.palette import DAY
 from companion.score.model import ScoreNote
 
@@ -20,6 +21,19 @@ def keys(qtbot):
     keys.resize(1040, 104)
     keys.show()
     return keys
+
+
+def test_two_arms_on_the_keys_do_not_widen_the_panel(qtbot):
+    panel = ListenerPanel(DAY)
+    qtbot.addWidget(panel)
+    panel.resize(296, 500)
+    panel.show()
+    panel.show_notes("C4")
+    inside = panel._notes.parentWidget()
+    before = inside.minimumSizeHint().width()
+    panel.show_notes("C2  D2  E2  F2  G2  A2  B2  C3  D3  E3  F3  G3  A3  B3  C4  D4  E4  F4")
+    assert inside.minimumSizeHint().width() == before
+    assert "F4" in panel._notes.toolTip()
 
 
 def test_a_piano_has_88_keys_of_which_36_are_black():

@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 
 from companion.desktop import forms, typography
 from companion.desktop.icons import icon
+from companion.desktop.elided import ElidedLabel
 from companion.desktop.listener_panel.figures import FigureLine, FigureTable
 from companion.desktop.listener_panel.take_list import (
     TAKE_ID_ROLE,
@@ -82,10 +83,9 @@ class ListenerPanel(QWidget):
         self._keyboard = QPushButton(self.tr("Play on the screen"))
         self._keyboard.setToolTip(self.tr("Show a keyboard to play with the mouse or with letters"))
         self._keyboard.clicked.connect(self.keyboard_asked)
-        self._notes = QLabel()
+        self._notes = ElidedLabel()  # arms on the keys are no reason to push the panel out of sight
         self._notes.setFont(typography.serif(typography.TITLE_POINTS))
         self._notes.setMinimumHeight(34)
-        self._notes.setTextFormat(Qt.TextFormat.PlainText)
         self._place = forms.heading("", typography.SERIF_POINTS)  # read from the piano stool
         self._take = QLabel()
         self._take.setWordWrap(True)
@@ -200,7 +200,7 @@ class ListenerPanel(QWidget):
 
     def show_notes(self, names: str) -> None:
         """Show the names of the keys that are down."""
-        self._notes.setText(names or "–")
+        self._notes.set_full_text(names or "–")
         self._notes.setAccessibleName(self.tr("Keys down: {names}").format(names=names or "none"))
 
     def show_place(self, text: str, *, certain: bool = True) -> None:
