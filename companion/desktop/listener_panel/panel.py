@@ -20,8 +20,8 @@ from PySide6.QtWidgets import (
 )
 
 from companion.desktop import forms, typography
-from companion.desktop.icons import icon
 from companion.desktop.elided import ElidedLabel
+from companion.desktop.icons import icon
 from companion.desktop.listener_panel.figures import FigureLine, FigureTable
 from companion.desktop.listener_panel.take_list import (
     TAKE_ID_ROLE,
