@@ -5,19 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
     QListWidget,
-    QListWidgetItem,
     QVBoxLayout,
     QWidget,
 )
 
 from companion.desktop import forms, typography
 
-_KEY_ROLE = int(Qt.ItemDataRole.UserRole)
 _WIDTH_PIXELS, _HEIGHT_PIXELS = 440, 360
 
 
@@ -56,13 +54,9 @@ class ChoiceDialog(QDialog):
         self._list.setAccessibleName(question)
         self._list.setFont(typography.serif())
         self._list.setSpacing(2)
-        for choice in choices:
-            item = QListWidgetItem(choice.text, self._list)
-            item.setData(_KEY_ROLE, choice.key)
-            if choice.key == current:
-                self._list.setCurrentItem(item)
-        if self._list.currentRow() < 0 and choices:
-            self._list.setCurrentRow(0)
+        self._keys = [choice.key for choice in choices]
+        self._list.addItems([choice.text for choice in choices])
+        self._list.setCurrentRow(self._keys.index(current) if current in self._keys else 0)
         self._list.itemActivated.connect(self.accept)
         buttons = QDialogButtonBox(
             QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel
@@ -79,18 +73,16 @@ class ChoiceDialog(QDialog):
 
     def choose(self, key: str) -> None:
         """Choose a line as if it had been double-clicked."""
-        for row in range(self._list.count()):
-            if self._list.item(row).data(_KEY_ROLE) == key:
-                self._list.setCurrentRow(row)
-                self.accept()
-                return
+        if key in self._keys:
+            self._list.setCurrentRow(self._keys.index(key))
+            self.accept()
 
     @property
     def texts(self) -> tuple[str, ...]:
         """All lines."""
-        return tuple(self._list.item(row).text() for row in range(self._list.count()))
+        return forms.texts_of(self._list)
 
     def _tell(self) -> None:
-        item = self._list.currentItem()
-        if item is not None:
-            self.chosen.emit(str(item.data(_KEY_ROLE)))
+        row = self._list.currentRow()
+        if 0 <= row < len(self._keys):
+            self.chosen.emit(self._keys[row])

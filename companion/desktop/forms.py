@@ -7,6 +7,7 @@ from PySide6.QtWidgets import (
     QAbstractSpinBox,
     QFrame,
     QLabel,
+    QListWidget,
     QScrollArea,
     QVBoxLayout,
     QWidget,
@@ -33,6 +34,17 @@ def small(text: str = "") -> QLabel:
     label.setTextFormat(Qt.TextFormat.PlainText)
     label.setWordWrap(True)
     return label
+
+
+def texts_of(lines: QListWidget) -> tuple[str, ...]:
+    """All lines of a list.
+
+    Lists are filled by ``addItems`` and asked by row, in the whole program: an item that is made or
+    asked for in Python has a wrapper, and PySide 6.11 on Python 3.11.2 wrote into freed memory when
+    ``clear`` took such wrappers apart (runs of the checks ended so, always in the list of drills).
+    """
+    model = lines.model()
+    return tuple(str(model.index(row, 0).data()) for row in range(lines.count()))
 
 
 def rule() -> QFrame:

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import QModelIndex, Qt, Signal
-from PySide6.QtGui import QPixmap, QStandardItem, QStandardItemModel
+from PySide6.QtGui import QPixmap
 from PySide6.QtWidgets import (
     QComboBox,
     QHBoxLayout,
     QHeaderView,
     QLabel,
     QListWidget,
-    QListWidgetItem,
     QPushButton,
     QScrollArea,
     QStackedLayout,
@@ -20,17 +19,28 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from companion.desktop import forms, tips, typography
+from companion.desktop import forms, typography
 from companion.desktop.days.tables import plain_table
 from companion.desktop.grouping.content import DrillLine, RunLine
 from companion.desktop.grouping.wording import day_cells, tr
+from companion.desktop.lines_model import LinesModel
 from companion.listening.definitions import drill_definition
 
 _RUNS_PIXELS = 430
 _DRILLS_PIXELS = 190
 _DAYS_PIXELS = 130
 _GAP_PIXELS = 32
-_ID = int(Qt.ItemDataRole.UserRole)
+
+
+def _tips(*names: str) -> tuple[str, ...]:
+    return tuple(drill_definition(name).sentence for name in names)
+
+
+def _with_tries(drill: DrillLine) -> str:
+    done = sum(day.tries for day in drill.days)
+    if not done:
+        return drill.title
+    return tr("{title} · {n} tries").format(title=drill.title, n=done)
 
 
 class GroupingPage(QWidget):
@@ -62,12 +72,27 @@ class GroupingPage(QWidget):
         self._lines: tuple[RunLine, ...] = ()
         self._drills: tuple[DrillLine, ...] = ()
         self._listening = False
-        self._runs = QStandardItemModel(self)
+        self._runs = LinesModel(
+            (
+                tr("Measures"),
+                tr("Hand"),
+                tr("Notes"),
+                tr("Groups"),
+                tr("Even"),
+                tr("Borders"),
+            ),
+            ("", "", "", "", *_tips("evenness_sd_ms", "border_delay_ms")),
+            self,
+        )
         self._run_view = plain_table(tr("Runs of equal short notes"))
         self._run_view.setModel(self._runs)
         self._run_view.setMinimumWidth(_RUNS_PIXELS)
         self._run_view.selectionModel().currentRowChanged.connect(self._run_row_chosen)
-        self._days = QStandardItemModel(self)
+        self._days = LinesModel(
+            (tr("Day"), tr("Clean"), tr("Evenness"), tr("Delay at the borders")),
+            ("", *_tips("clean", "evenness_sd_ms", "border_delay_ms")),
+            self,
+        )
         self._day_view = plain_table(tr("This drill, day by day"))
         self._day_view.setModel(self._days)
         self._day_view.setFixedHeight(_DAYS_PIXELS)
@@ -145,27 +170,20 @@ class GroupingPage(QWidget):
         self._lines = tuple(lines)
         view, model = self._run_view, self._runs
         blocked = view.selectionModel().blockSignals(True)
-        model.clear()
-        model.setHorizontalHeaderLabels(
-            [tr("Measures"), tr("Hand"), tr("Notes"), tr("Groups"), tr("Even"), tr("Borders")]
-        )
-        for line in self._lines:
-            texts = (
-                line.measures,
-                line.hand,
-                str(line.notes),
-                f"{line.groups}, {line.way}" if line.way else str(line.groups),
-                line.evenness,
-                line.delay,
+        model.show_rows(
+            tuple(
+                (
+                    line.measures,
+                    line.hand,
+                    str(line.notes),
+                    f"{line.groups}, {line.way}" if line.way else str(line.groups),
+                    line.evenness,
+                    line.delay,
+                )
+                for line in self._lines
             )
-            items = [QStandardItem(text) for text in texts]
-            for item in items:
-                item.setEditable(False)
-            model.appendRow(items)
+        )
         view.selectionModel().blockSignals(blocked)
-        for column, name in ((4, "evenness_sd_ms"), (5, "border_delay_ms")):
-            tip = tips.in_lines(drill_definition(name).sentence)
-            model.horizontalHeaderItem(column).setToolTip(tip)
         header = view.horizontalHeader()
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
@@ -196,14 +214,7 @@ class GroupingPage(QWidget):
         """Show the drills of the group."""
         self._drills = tuple(drills)
         self._drill_list.clear()
-        for drill in self._drills:
-            done = sum(day.tries for day in drill.days)
-            text = (
-                drill.title
-                if not done
-                else tr("{title} · {n} tries").format(title=drill.title, n=done)
-            )
-            QListWidgetItem(text, self._drill_list).setData(_ID, drill.drill_id)
+        self._drill_list.addItems([_with_tries(drill) for drill in self._drills])
         ids = [drill.drill_id for drill in self._drills]
         if ids:
             self._drill_list.setCurrentRow(ids.index(chosen_id) if chosen_id in ids else 0)
@@ -267,24 +278,15 @@ class GroupingPage(QWidget):
             self.run_chosen.emit(self._lines[current.row()].run_id)
 
     def _drill_row_chosen(self, row: int) -> None:
-        self._days.clear()
-        self._days.setHorizontalHeaderLabels(
-            [tr("Day"), tr("Clean"), tr("Evenness"), tr("Delay at the borders")]
-        )
-        for column, name in enumerate(("clean", "evenness_sd_ms", "border_delay_ms"), 1):
-            tip = tips.in_lines(drill_definition(name).sentence)
-            self._days.horizontalHeaderItem(column).setToolTip(tip)
+        there = 0 <= row < len(self._drills)
+        days = self._drills[row].days if there else ()
+        self._days.show_rows(tuple(tuple(day_cells(day)) for day in reversed(days)))
         self._day_view.horizontalHeader().setDefaultAlignment(
             Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
         )
         self._day_view.horizontalHeader().setStretchLastSection(True)
-        if not 0 <= row < len(self._drills):
+        if not there:
             return
-        for day in reversed(self._drills[row].days):
-            items = [QStandardItem(text) for text in day_cells(day)]
-            for item in items:
-                item.setEditable(False)
-            self._days.appendRow(items)
         self.drill_chosen.emit(self._drills[row].drill_id)
 
     def _toggle_listening(self) -> None:

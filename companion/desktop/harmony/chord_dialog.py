@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
     QLineEdit,
     QListWidget,
-    QListWidgetItem,
     QVBoxLayout,
     QWidget,
 )
@@ -22,7 +21,6 @@ from companion.desktop import forms, typography
 from companion.desktop.harmony.wording import chord_name, reading_choice, tr
 
 _WIDTH_PIXELS = 420
-_ROW = int(Qt.ItemDataRole.UserRole)
 
 
 class ChordDialog(QDialog):
@@ -67,9 +65,7 @@ class ChordDialog(QDialog):
         self._list.setAccessibleName(tr("Readings of this place"))
         self._list.setFont(typography.serif())
         self._list.setSpacing(2)
-        for row, reading in enumerate(self._readings):
-            item = QListWidgetItem(reading_choice(reading), self._list)
-            item.setData(_ROW, row)
+        self._list.addItems([reading_choice(reading) for reading in self._readings])
         self._list.setCurrentRow(0)
         self._list.setFixedHeight(
             (self._list.sizeHintForRow(0) + 4) * max(len(self._readings), 2)
@@ -137,9 +133,9 @@ class ChordDialog(QDialog):
             if answer is not None and answer.chord is not None:
                 self.written.emit(answer)
             return
-        item = self._list.currentItem()
-        if item is not None:
-            self.chosen.emit(self._readings[int(item.data(_ROW))])
+        row = self._list.currentRow()
+        if 0 <= row < len(self._readings):
+            self.chosen.emit(self._readings[row])
 
 
 def _as_read(answer: Answer | None) -> str:

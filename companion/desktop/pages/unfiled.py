@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Signal
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
     QListWidget,
-    QListWidgetItem,
     QPushButton,
     QVBoxLayout,
     QWidget,
@@ -18,7 +17,6 @@ from companion.desktop.dates import weekday_and_day
 from companion.history.days import zone_named
 from companion.history.model import Take
 
-_ID_ROLE = int(Qt.ItemDataRole.UserRole)
 _HEIGHT_PIXELS = 116
 
 
@@ -36,6 +34,7 @@ class UnfiledTakes(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self._ids: tuple[str, ...] = ()
         self._list = QListWidget()
         self._list.setAccessibleName(self.tr("Takes that are not filed yet"))
         self._list.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
@@ -70,9 +69,8 @@ class UnfiledTakes(QWidget):
     def show_takes(self, takes: tuple[Take, ...]) -> None:
         """List these takes."""
         self._list.clear()
-        for take in takes:
-            item = QListWidgetItem(self._text(take), self._list)
-            item.setData(_ID_ROLE, take.take_id)
+        self._ids = tuple(take.take_id for take in takes)
+        self._list.addItems([self._text(take) for take in takes])
         if takes:
             self._list.setCurrentRow(0)
         self.setVisible(bool(takes))
@@ -80,7 +78,8 @@ class UnfiledTakes(QWidget):
     @property
     def selected(self) -> list[str]:
         """Ids of the selected takes."""
-        return [str(item.data(_ID_ROLE)) for item in self._list.selectedItems()]
+        rows = sorted(index.row() for index in self._list.selectionModel().selectedRows())
+        return [self._ids[row] for row in rows]
 
     @property
     def count(self) -> int:

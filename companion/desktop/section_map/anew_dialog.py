@@ -7,7 +7,6 @@ from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
     QListWidget,
-    QListWidgetItem,
     QRadioButton,
     QVBoxLayout,
     QWidget,
@@ -91,7 +90,7 @@ class AnewDialog(QDialog):
     @property
     def lines(self) -> tuple[str, ...]:
         """What would change, line by line."""
-        return tuple(self._list.item(row).text() for row in range(self._list.count()))
+        return forms.texts_of(self._list)
 
     def take_all(self) -> None:
         """Choose to take all sections anew."""
@@ -102,7 +101,7 @@ class AnewDialog(QDialog):
         self._list.clear()
         for change in changes:
             if change.kind is not ChangeKind.STAYS:
-                QListWidgetItem(self._sentence(change), self._list)
+                self._list.addItem(self._sentence(change))
         staying = sum(change.kind is ChangeKind.STAYS for change in changes)
         differs = self.chosen != self._now
         self._take.setEnabled(differs)
@@ -113,7 +112,7 @@ class AnewDialog(QDialog):
                 if differs
                 else tr("Nothing would change.")
             )
-            QListWidgetItem(text, self._list)
+            self._list.addItem(text)
         self._list.setCurrentRow(0)
         stay = tr("{n} section stays as it is.") if staying == 1 else tr("{n} sections stay.")
         self._about.setText(

@@ -8,10 +8,11 @@ from PySide6.QtWidgets import (
     QHeaderView,
     QLabel,
     QListWidget,
-    QListWidgetItem,
     QPushButton,
     QScrollArea,
     QStackedLayout,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
     QTableView,
     QVBoxLayout,
     QWidget,
@@ -19,6 +20,7 @@ from PySide6.QtWidgets import (
 
 from companion.desktop import forms, tips, typography
 from companion.desktop.days.tables import fit_rows, plain_table, wrap_lines
+from companion.desktop.lines_model import AnyIndex
 from companion.desktop.palette import Palette
 from companion.desktop.today.content import TodayContent, TurnLine
 from companion.desktop.today.table import Column, TurnTableModel, day_rows, days_model
@@ -28,6 +30,14 @@ _MOST_TURNS = 14
 _MOST_DAYS = 10
 _MOST_SPOTS, _SPOT_PIXELS = 6, 24
 _GAP_PIXELS = 12
+
+
+class _SpotDelegate(QStyledItemDelegate):
+    """Lines as high as the rows of a table."""
+
+    def sizeHint(self, _option: QStyleOptionViewItem, _index: AnyIndex) -> QSize:
+        """Of any line."""
+        return QSize(0, _SPOT_PIXELS)
 
 
 class TodayPage(QWidget):
@@ -254,6 +264,7 @@ class TodayPage(QWidget):
         spots = QListWidget()
         spots.setAccessibleName(tr("Marked while playing"))
         spots.setFont(typography.serif())
+        spots.setItemDelegate(_SpotDelegate(spots))
         spots.itemActivated.connect(lambda _item: self._open_spot())
         spots.currentRowChanged.connect(lambda _row: self._tell_buttons())
         return spots
@@ -276,9 +287,7 @@ class TodayPage(QWidget):
     def _show_spots(self) -> None:
         row = max(0, self._spots.currentRow())
         self._spots.clear()
-        for spot in self._content.spots:
-            item = QListWidgetItem(spot.text, self._spots)
-            item.setSizeHint(QSize(0, _SPOT_PIXELS))
+        self._spots.addItems([spot.text for spot in self._content.spots])
         count = len(self._content.spots)
         self._spots.setCurrentRow(min(row, count - 1))
         lines = min(max(count, 1), _MOST_SPOTS)
