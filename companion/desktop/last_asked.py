@@ -47,13 +47,7 @@ class LastAsked(QObject):
             self._next = work
             return
         self._job = ThreadJob(work, self)
-        for ended in (
-            self._job.succeeded,
-            self._job.failed,
-            self._job.broke,
-            self._job.cancelled,
-        ):
-            ended.connect(self._ended)  # first: whoever is told may ask again
+        self._job.when_over(self._ended)  # first: whoever is told may ask again
         self._job.succeeded.connect(self.answered)
         self._job.failed.connect(self.failed)
         self._job.broke.connect(self.broke)

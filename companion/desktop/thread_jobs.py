@@ -46,6 +46,11 @@ class ThreadJob(QObject):
         self._stop = False
         self._thread = threading.Thread(target=self._run, name="thread job", daemon=True)
 
+    def when_over(self, act: Callable[..., None]) -> None:
+        """Call this when the job has ended, however it ended; in the order of the connections."""
+        for ended in (self.succeeded, self.failed, self.broke, self.cancelled):
+            ended.connect(act)
+
     def start(self) -> None:
         """Begin; connect to the signals before."""
         self._thread.start()

@@ -77,8 +77,7 @@ class FilesWiring(QObject):
         job.succeeded.connect(self._tell_import)
         job.failed.connect(self._window.messages.show_message)
         job.broke.connect(self.broke)
-        for ended in (job.succeeded, job.failed, job.broke, job.cancelled):
-            ended.connect(self._import_ended)
+        job.when_over(self._import_ended)
         job.start()
 
     def use_zone(self, zone: str) -> None:

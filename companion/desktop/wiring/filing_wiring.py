@@ -107,8 +107,7 @@ class FilingWiring(QObject):
         self._job = job
         job.succeeded.connect(self._found)
         job.broke.connect(self.broke)
-        for ended in (job.succeeded, job.failed, job.broke, job.cancelled):
-            ended.connect(self._ended)
+        job.when_over(self._ended)
         job.start()
 
     def _found(self, found: tuple[ListeningShelf, tuple[Filing, ...]]) -> None:

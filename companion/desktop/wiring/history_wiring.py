@@ -152,8 +152,7 @@ class HistoryWiring(QObject):
         progress.begin(self.tr("Putting the history in order"))
         job = self._run(work, self._put_back)
         job.failed.connect(self._offer)  # to be tried again, when there is room on the disk
-        for ended in (job.succeeded, job.failed, job.broke):
-            ended.connect(progress.end)
+        job.when_over(progress.end)
 
     def _put_back(self, brought: int) -> None:
         self._damage_told = False
@@ -296,8 +295,7 @@ class HistoryWiring(QObject):
         self._job = job
         job.succeeded.connect(then)
         job.broke.connect(self.broke)
-        for ended in (job.succeeded, job.failed, job.broke):
-            ended.connect(self._ended)
+        job.when_over(self._ended)
         job.start()
         return job
 

@@ -66,8 +66,7 @@ class OneJob(QObject):
         progress.begin(doing)
         progress.cancel_asked.connect(job.cancel)
         job.progressed.connect(progress.show_progress)
-        for ended in (job.succeeded, job.failed, job.broke, job.cancelled):
-            ended.connect(self._ended)  # first: what follows may begin other work
+        job.when_over(self._ended)  # first: what follows may begin other work
         job.succeeded.connect(then)
         job.failed.connect(failed or self._told)
         job.broke.connect(self.broke)
